@@ -1,0 +1,14 @@
+# Libraries from outside. Which room may link which is decided in Rooms.cmake.
+
+find_package(fmt 9 REQUIRED)
+find_package(tl-expected 1 REQUIRED)
+find_package(nlohmann_json 3.11 REQUIRED)
+find_package(CLI11 2.1 REQUIRED)
+
+if(HINGELINE_TESTS)
+  find_package(GTest 1.12 REQUIRED)
+  find_package(rapidcheck REQUIRED)
+endif()
+if(HINGELINE_BENCH)
+  find_package(benchmark 1.7 REQUIRED)
+endif()

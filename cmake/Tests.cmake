@@ -1,0 +1,74 @@
+# One GoogleTest program for each folder of tests/: test_ROOM, linked to its room (and so to what that room
+# uses). tests/reference and tests/system look at the whole house. Each program's tests carry its folder's
+# name as their ctest label.
+
+include(GoogleTest)
+
+set(HINGELINE_WHOLE_HOUSE_TESTS reference system)
+# Folders whose tests are also run under the sanitizers by ./test: where text from outside comes in.
+set(HINGELINE_HARDENED_TESTS base record system)
+
+function(hingeline_add_test_folder name)
+  file(GLOB sources CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/tests/${name}/*.cpp")
+  if(NOT sources)
+    return()
+  endif()
+  set(target test_${name})
+  add_executable(${target} ${sources})
+  target_link_libraries(${target} PRIVATE hingeline_flags GTest::gtest_main rapidcheck_gtest fmt::fmt tl::expected
+                                          nlohmann_json::nlohmann_json)
+  if(name IN_LIST HINGELINE_WHOLE_HOUSE_TESTS)
+    set(rooms ${HINGELINE_ROOMS})
+  else()
+    set(rooms ${name})
+  endif()
+  foreach(room IN LISTS rooms)
+    if(TARGET hingeline_${room})
+      target_link_libraries(${target} PRIVATE hingeline_${room})
+    endif()
+  endforeach()
+  target_include_directories(${target} PRIVATE "${PROJECT_SOURCE_DIR}/reference" "${PROJECT_SOURCE_DIR}/tests")
+  target_compile_definitions(${target} PRIVATE HINGELINE_SOURCE_DIR="${PROJECT_SOURCE_DIR}"
+                                               HINGELINE_BINARY_DIR="${PROJECT_BINARY_DIR}"
+                                               HINGELINE_PYTHON="${HINGELINE_PYTHON}")
+  if(name IN_LIST HINGELINE_WHOLE_HOUSE_TESTS AND TARGET hingeline)
+    # These may run the program itself.
+    add_dependencies(${target} hingeline)
+    target_compile_definitions(${target} PRIVATE HINGELINE_PROGRAM="$<TARGET_FILE:hingeline>")
+  endif()
+  set(label ${name})
+  if(name IN_LIST HINGELINE_HARDENED_TESTS)
+    add_dependencies(hardened_tests ${target})
+    # One label of two words: gtest_discover_tests cannot pass a list of labels on.
+    string(APPEND label " hardened")
+  endif()
+  # RapidCheck draws a new seed on every run unless told one: here the same tree gives the same verdict. To look
+  # further, run the test program by hand, or with RC_PARAMS="max_success=10000".
+  gtest_discover_tests(
+    ${target}
+    TEST_PREFIX "${name}: "
+    DISCOVERY_MODE PRE_TEST
+    DISCOVERY_TIMEOUT 60
+    WORKING_DIRECTORY "${PROJECT_BINARY_DIR}"
+    PROPERTIES LABELS "${label}" TIMEOUT 300 ENVIRONMENT "RC_PARAMS=seed=1")
+endfunction()
+
+function(hingeline_add_tests)
+  # The distribution's own Python: the oracles' packages are installed for that one.
+  find_program(HINGELINE_PYTHON python3 PATHS /usr/bin NO_DEFAULT_PATH REQUIRED)
+  add_custom_target(hardened_tests)
+
+  file(GLOB folders CONFIGURE_DEPENDS LIST_DIRECTORIES true RELATIVE "${PROJECT_SOURCE_DIR}/tests"
+       "${PROJECT_SOURCE_DIR}/tests/*")
+  foreach(folder IN LISTS folders)
+    if(IS_DIRECTORY "${PROJECT_SOURCE_DIR}/tests/${folder}")
+      hingeline_add_test_folder(${folder})
+    endif()
+  endforeach()
+
+  add_test(NAME "rooms: includes follow the table" COMMAND "${HINGELINE_PYTHON}" "${PROJECT_SOURCE_DIR}/tools/check_rooms")
+  add_test(NAME "rooms: the check catches what it should"
+           COMMAND "${HINGELINE_PYTHON}" "${PROJECT_SOURCE_DIR}/tools/check_rooms" --self-test)
+  set_tests_properties("rooms: includes follow the table" "rooms: the check catches what it should"
+                       PROPERTIES LABELS rooms)
+endfunction()

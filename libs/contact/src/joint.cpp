@@ -1,0 +1,322 @@
+#include "hingeline/contact/joint.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace hingeline::contact {
+namespace {
+
+constexpr double kNever = std::numeric_limits<double>::infinity();
+
+/// One way the point can be stopped: a vertex of one meeting the other.
+struct Stop {
+  double insertion = kNever;
+  Regime regime = Regime::none;
+  double depth = 0;
+  double radius = 0;
+  double steepness = 0;  // of the wall it meets, dr per axial mm; infinite for a step
+};
+
+Regime regime_of_point_vertex(const Profile& point, std::size_t j, bool on_floor) {
+  if (on_floor) return Regime::floor;
+  if (point.rounded(j)) return Regime::round;
+  return point.vertices()[j].along.raw() == 0 ? Regime::tip_edge : Regime::point_edge;
+}
+
+/// First place inwards where the hole is narrower than the point's vertex j.
+Stop stop_of_point_vertex(const Profile& point, const Profile& hole, std::size_t j) {
+  const double s = point.vertices()[j].along.raw();
+  const double r = point.vertices()[j].radius.raw();
+  const auto wall = hole.vertices();
+  for (std::size_t k = 0; k < wall.size(); ++k) {
+    const double here = wall[k].radius.raw();
+    if (here >= r) continue;
+    const bool on_floor =
+        k > hole.floor_begin() || (k == hole.floor_begin() && k > 0 && wall[k].radius.raw() == 0);
+    if (k == 0) return {s, regime_of_point_vertex(point, j, false), 0, r, kNever};
+    const double before = wall[k - 1].radius.raw();
+    const double run = (wall[k].along - wall[k - 1].along).raw();
+    const double depth = wall[k - 1].along.raw() + run * ((before - r) / (before - here));
+    const bool step = run <= 0;
+    // A flank that runs out on the axis has no floor but its own end.
+    const bool floor_hit = on_floor && (step || k > hole.floor_begin());
+    return {depth + s, regime_of_point_vertex(point, j, floor_hit), depth, r,
+            step ? kNever : (before - here) / run};
+  }
+  if (!hole.closed()) return {};
+  const double depth = hole.length().raw();
+  return {depth + s, Regime::floor, depth, r, kNever};
+}
+
+/// First place backwards from the tip where the point is wider than the hole's vertex i.
+Stop stop_of_hole_vertex(const Profile& point, const Profile& hole, std::size_t i) {
+  const double y = hole.vertices()[i].along.raw();
+  const double r = hole.vertices()[i].radius.raw();
+  const bool on_floor = i > hole.floor_begin();
+  const auto flank = point.vertices();
+  for (std::size_t k = 0; k < flank.size(); ++k) {
+    const double here = flank[k].radius.raw();
+    if (here <= r) continue;
+    const auto regime = [&](bool step, bool round) {
+      if (on_floor) return Regime::floor;
+      if (i == 0 && step) return Regime::shoulder;
+      if (round) return Regime::round;
+      return i == 0 ? Regime::rim : Regime::inner_edge;
+    };
+    // A tip wider than the hole there: the tip's own edge tells where, not the hole's vertex.
+    if (k == 0) return {y, i == 0 ? Regime::rim : regime(false, false), y, r, kNever};
+    const double before = flank[k - 1].radius.raw();
+    const double run = (flank[k].along - flank[k - 1].along).raw();
+    const double s = flank[k - 1].along.raw() + run * ((r - before) / (here - before));
+    const bool step = run <= 0;
+    return {y + s, regime(step, point.rounded(k) && point.rounded(k - 1)), y, r,
+            step ? kNever : (here - before) / run};
+  }
+  return {};
+}
+
+double radius_between(const Vertex& a, const Vertex& b, double along) {
+  const double run = (b.along - a.along).raw();
+  return run <= 0 ? b.radius.raw()
+                  : a.radius.raw() + (b.radius - a.radius).raw() * ((along - a.along.raw()) / run);
+}
+
+/// Smaller radius of the hole at `along`, both sides of a step looked at.
+double narrowest_at(const Profile& hole, double along) {
+  const auto v = hole.vertices();
+  double r = kNever;
+  for (std::size_t k = 0; k + 1 < v.size(); ++k) {
+    if (along < v[k].along.raw() || along > v[k + 1].along.raw()) continue;
+    if (v[k].along == v[k + 1].along) {
+      // Only the floor's step counts as wall from inside: passing it is judged by insertion.
+      r = std::min(r, std::max(v[k].radius.raw(), v[k + 1].radius.raw()));
+    } else {
+      r = std::min(r, radius_between(v[k], v[k + 1], along));
+    }
+  }
+  return r;
+}
+
+/// A straight piece of one candidate of the clearance: value at the interval's left end and slope.
+struct Line {
+  double start;
+  double slope;
+};
+
+/// The segment whose open interval holds `along` (which is no vertex).
+std::size_t segment_holding(std::span<const Vertex> v, double along) {
+  const auto it = std::upper_bound(v.begin(), v.end(), along,
+                                   [](double x, const Vertex& w) { return x < w.along.raw(); });
+  return static_cast<std::size_t>(it - v.begin()) - 1;
+}
+
+/// All candidates' lines on the open interval (from, to), none of which has a knot inside.
+void candidate_lines(const Profile& point, const Profile& hole, double from, double to,
+                     std::vector<Line>& out) {
+  out.clear();
+  const auto flank = point.vertices();
+  const auto wall = hole.vertices();
+  const double middle = from + (to - from) / 2;
+  const auto add = [&](std::span<const Vertex> line, double at_middle, double at_from, double fixed,
+                       double sign) {
+    const std::size_t k = segment_holding(line, at_middle);
+    const double run = (line[k + 1].along - line[k].along).raw();
+    const double slope = (line[k + 1].radius - line[k].radius).raw() / run;
+    const double r = line[k].radius.raw() + slope * (at_from - line[k].along.raw());
+    // sign +1: the line is the hole's wall, minus a fixed point radius; -1: the other way round.
+    out.push_back({sign * (r - fixed), sign * slope});
+  };
+  for (const auto& v : wall) {
+    const double s = middle - v.along.raw();
+    if (s <= 0 || s >= point.length().raw()) continue;
+    add(flank, s, from - v.along.raw(), v.radius.raw(), -1);
+  }
+  for (const auto& v : flank) {
+    const double y = middle - v.along.raw();
+    if (y <= 0 || y >= hole.length().raw()) continue;
+    add(wall, y, from - v.along.raw(), v.radius.raw(), +1);
+  }
+}
+
+}  // namespace
+
+const char* word(Regime regime) {
+  switch (regime) {
+    case Regime::flank:
+      return "flank";
+    case Regime::rim:
+      return "rim";
+    case Regime::tip_edge:
+      return "tip edge";
+    case Regime::inner_edge:
+      return "inner edge";
+    case Regime::point_edge:
+      return "point edge";
+    case Regime::round:
+      return "round";
+    case Regime::floor:
+      return "floor";
+    case Regime::shoulder:
+      return "shoulder";
+    case Regime::none:
+      break;
+  }
+  return "nothing";
+}
+
+bool centres(Regime regime) {
+  return regime != Regime::floor && regime != Regime::shoulder && regime != Regime::none;
+}
+
+Joint::Joint(Profile point, Profile hole) : point_(std::move(point)), hole_(std::move(hole)) {
+  std::vector<Stop> stops;
+  stops.reserve(point_->vertices().size() + hole_->vertices().size());
+  for (std::size_t j = 0; j < point_->vertices().size(); ++j)
+    stops.push_back(stop_of_point_vertex(*point_, *hole_, j));
+  for (std::size_t i = 0; i < hole_->vertices().size(); ++i)
+    stops.push_back(stop_of_hole_vertex(*point_, *hole_, i));
+
+  const Stop first = *std::min_element(
+      stops.begin(), stops.end(), [](const Stop& a, const Stop& b) { return a.insertion < b.insertion; });
+  const double same = kSameContact.raw();
+  double shallow = first.depth;
+  double deep = first.depth;
+  double next = kNever;
+  Stop chosen = first;
+  bool on_end = false;  // floor or shoulder among the ties: they stop it whatever the sides do
+  const Stop* wall_a = nullptr;
+  const Stop* wall_b = nullptr;
+  for (const auto& stop : stops) {
+    if (stop.insertion > first.insertion + same) {
+      next = std::min(next, stop.insertion);
+      continue;
+    }
+    if (stop.regime == Regime::floor || stop.regime == Regime::shoulder) {
+      if (!on_end) chosen = stop;
+      on_end = true;
+      continue;
+    }
+    if (!std::isfinite(stop.steepness)) continue;
+    shallow = std::min(shallow, stop.depth);
+    deep = std::max(deep, stop.depth);
+    if (wall_a == nullptr || stop.depth < wall_a->depth) wall_a = &stop;
+    if (wall_b == nullptr || stop.depth > wall_b->depth) wall_b = &stop;
+  }
+  home_.insertion = Length::of(first.insertion);
+  home_.depth = Length::of(chosen.depth);
+  home_.radius = Length::of(chosen.radius);
+  home_.regime = chosen.regime;
+  home_.until_next = Length::of(next - first.insertion);
+  if (!on_end && wall_a != nullptr && wall_b != wall_a && deep - shallow > same &&
+      wall_a->radius > wall_b->radius) {
+    home_.regime = Regime::flank;
+    home_.touching = Length::of(deep - shallow);
+    home_.depth = Length::of((shallow + deep) / 2);
+    home_.radius = Length::of((wall_a->radius + wall_b->radius) / 2);
+  }
+  home_.clearance = std::max(Length{}, clearance(home_.insertion));
+}
+
+Joint Joint::rod(Length radial_clearance) {
+  Joint j;
+  j.rod_clearance_ = radial_clearance;
+  j.home_.insertion = Length::of(kNever);
+  j.home_.until_next = Length::of(kNever);
+  j.home_.clearance = radial_clearance;
+  return j;
+}
+
+Length Joint::clearance(Length insertion) const {
+  if (rod_clearance_) return *rod_clearance_;
+  const double t = std::max(0.0, insertion.raw());
+  const double point_length = point_->length().raw();
+  double c = kNever;
+  for (std::size_t i = 0; i < hole_->vertices().size(); ++i) {
+    const auto& v = hole_->vertices()[i];
+    const double s = t - v.along.raw();
+    if (s < 0 || s > point_length) continue;
+    // The floor is no side wall: at the very insertion where the tip stands on it, it does not pinch.
+    if (i > hole_->floor_begin() && s <= 0) continue;
+    if (i == 0 && home_.regime == Regime::shoulder && insertion >= home_.insertion) {
+      // Standing on the shoulder: the pin alone is inside.
+      c = std::min(c, v.radius.raw() - point_->vertices().front().radius.raw());
+      continue;
+    }
+    c = std::min(c, v.radius.raw() - point_->radius_at(Length::of(s)).raw());
+  }
+  for (const auto& v : point_->vertices()) {
+    const double y = t - v.along.raw();
+    if (y < 0 || y > hole_->length().raw()) continue;
+    if (home_.regime == Regime::shoulder && y <= 0 && v.along == home_.insertion) continue;
+    c = std::min(c, narrowest_at(*hole_, y) - v.radius.raw());
+  }
+  return Length::of(c);
+}
+
+std::vector<ClearanceKnot> Joint::curve(Length from, Length to) const {
+  if (rod_clearance_) return {{from, *rod_clearance_}, {to, *rod_clearance_}};
+  std::vector<ClearanceKnot> knots;
+  if (from.raw() < 0) {
+    const Length out = clearance(Length{});
+    knots.push_back({from, out});
+    if (to.raw() <= 0) {
+      knots.push_back({to, out});
+      return knots;
+    }
+    from = Length{};
+  }
+  std::vector<double> cuts{from.raw(), to.raw()};
+  for (const auto& v : hole_->vertices()) {
+    for (const auto& w : point_->vertices()) {
+      const double t = (v.along + w.along).raw();
+      if (t > from.raw() && t < to.raw()) cuts.push_back(t);
+    }
+  }
+  std::sort(cuts.begin(), cuts.end());
+  cuts.erase(std::unique(cuts.begin(), cuts.end()), cuts.end());
+  if (cuts.size() < 2) {
+    knots.push_back({from, clearance(from)});
+    return knots;
+  }
+  const auto push = [&](double t, double c) {
+    const ClearanceKnot k{Length::of(t), Length::of(c)};
+    if (!knots.empty() && knots.back().insertion == k.insertion &&
+        std::abs((knots.back().clearance - k.clearance).raw()) <= kClearanceWorstError.raw())
+      return;
+    knots.push_back(k);
+  };
+  std::vector<Line> lines;
+  for (std::size_t k = 0; k + 1 < cuts.size(); ++k) {
+    candidate_lines(*point_, *hole_, cuts[k], cuts[k + 1], lines);
+    const double width = cuts[k + 1] - cuts[k];
+    double at = 0;
+    // Lowest line at the left end; of equals the one that falls fastest.
+    std::size_t lowest = 0;
+    for (std::size_t l = 1; l < lines.size(); ++l) {
+      if (lines[l].start < lines[lowest].start ||
+          (lines[l].start == lines[lowest].start && lines[l].slope < lines[lowest].slope))
+        lowest = l;
+    }
+    push(cuts[k], lines[lowest].start);
+    while (at < width) {
+      double crossing = width;
+      std::size_t lower = lowest;
+      for (std::size_t l = 0; l < lines.size(); ++l) {
+        if (lines[l].slope >= lines[lowest].slope) continue;
+        const double x = (lines[l].start - lines[lowest].start) / (lines[lowest].slope - lines[l].slope);
+        if (x < crossing || (x == crossing && lower != lowest && lines[l].slope < lines[lower].slope)) {
+          if (x >= width) continue;
+          crossing = std::max(x, at);
+          lower = l;
+        }
+      }
+      push(cuts[k] + crossing, lines[lowest].start + lines[lowest].slope * crossing);
+      at = crossing;
+      if (lower == lowest) break;
+      lowest = lower;
+    }
+  }
+  return knots;
+}
+
+}  // namespace hingeline::contact

@@ -1,0 +1,161 @@
+#include <fmt/format.h>
+#include <algorithm>
+#include <cmath>
+
+#include "hingeline/plan/plan.h"
+
+namespace hingeline::plan {
+namespace {
+
+std::string mm(Length l) { return fmt::format("{:.2f} mm", in_millimetres(l)); }
+
+}  // namespace
+
+const char* word(Operation op) {
+  switch (op) {
+    case Operation::drive_home:
+      return "drive the screw home";
+    case Operation::turn_screw:
+      return "turn the screw";
+    case Operation::restore_post:
+      return "bring the post back";
+    case Operation::seat_cut:
+      return "cut the seat deeper";
+    case Operation::ream:
+      return "ream the key end";
+    case Operation::face:
+      break;
+  }
+  return "face the key end";
+}
+
+const char* word(Approach a) {
+  switch (a) {
+    case Approach::leave_it:
+      return "leave it";
+    case Approach::free_first:
+      return "no metal";
+    case Approach::cut_upper:
+      return "upper seat";
+    case Approach::cut_lower:
+      return "lower seat";
+    case Approach::share_cut:
+      return "both seats";
+    case Approach::keep_centred:
+      return "both seats, pad kept centred";
+    case Approach::ream_upper:
+      return "upper key end";
+    case Approach::ream_lower:
+      return "lower key end";
+    case Approach::share_ream:
+      return "both key ends";
+    case Approach::restore_seat:
+      break;
+  }
+  return "restore the taper, then the seat";
+}
+
+const char* word(Verdict v) {
+  switch (v) {
+    case Verdict::sound:
+      return "sound";
+    case Verdict::loose:
+      return "loose";
+    case Verdict::tight:
+      return "tight";
+    case Verdict::binds:
+      return "binds";
+    case Verdict::cannot_tell:
+      break;
+  }
+  return "cannot tell";
+}
+
+const char* word(Driver::Kind kind) {
+  switch (kind) {
+    case Driver::Kind::straight:
+      return "straight driver";
+    case Driver::Kind::flexible:
+      return "flexible driver";
+    case Driver::Kind::pinch:
+      break;
+  }
+  return "short pinch-driven";
+}
+
+ToolChoice choose_cutter(const EndFacts& end, const Tools& tools, const Limits& limits) {
+  if (!end.head_diameter || !end.head_diameter->known())
+    return {"", "head diameter not measured: the cutter has to match it"};
+  const Length head = end.head_diameter->value;
+  const Cutter* best = nullptr;
+  const Cutter* nearest = nullptr;
+  for (const Cutter& c : tools.cutters) {
+    const Length over = c.diameter - head;
+    if (nearest == nullptr || abs(over) < abs(nearest->diameter - head)) nearest = &c;
+    if (over > limits.cutter_over_max || -over > limits.cutter_under_max) continue;
+    if (best == nullptr || abs(over) < abs(best->diameter - head)) best = &c;
+  }
+  if (best != nullptr) {
+    const Length over = best->diameter - head;
+    if (abs(over) <= limits.cutter_under_max) return {best->name, "its diameter is the head's, " + mm(head)};
+    return {best->name, fmt::format("nearest to the {} head, {} wider", mm(head), mm(over))};
+  }
+  std::string why = fmt::format("none fits a {} head, you'd need {} to {}", mm(head),
+                                mm(head - limits.cutter_under_max), mm(head + limits.cutter_over_max));
+  if (nearest != nullptr)
+    why += fmt::format("; the nearest, {}, is {}", nearest->name, mm(nearest->diameter));
+  return {"", why};
+}
+
+ToolChoice choose_reamer(Angle taper, Length smallest, Length largest, const Tools& tools,
+                         const Limits& limits) {
+  const Reamer* best = nullptr;
+  const Reamer* nearest = nullptr;
+  const auto off = [&](const Reamer& r) { return abs(r.half_angle - taper); };
+  for (const Reamer& r : tools.reamers) {
+    if (nearest == nullptr || off(r) < off(*nearest)) nearest = &r;
+    if (off(r) > limits.taper_match || r.small_diameter > smallest || r.large_diameter < largest) continue;
+    if (best == nullptr || off(r) < off(*best)) best = &r;
+  }
+  if (best != nullptr) {
+    return {best->name, fmt::format("half angle {:.1f}° for the point's {:.1f}°",
+                                    in_degrees(best->half_angle), in_degrees(taper))};
+  }
+  std::string why = fmt::format("none fits, you'd need half angle {:.1f}° ± {:.1f}° from {} to {}",
+                                in_degrees(taper), in_degrees(limits.taper_match), mm(smallest), mm(largest));
+  if (nearest != nullptr) {
+    why +=
+        fmt::format("; the nearest, {}, is {:.1f}°, {} to {}", nearest->name, in_degrees(nearest->half_angle),
+                    mm(nearest->small_diameter), mm(nearest->large_diameter));
+  }
+  return {"", why};
+}
+
+ToolChoice choose_reach(const EndFacts& end, const Tools& tools) {
+  const auto room = [](const MaybeLength& l) {
+    return l && l->known() ? std::optional<Length>(l->value) : std::nullopt;
+  };
+  const auto behind = room(end.room_behind);
+  const auto around = room(end.room_around);
+  if (!behind && !around)
+    return {"", "room behind the post not measured: look whether a straight driver reaches"};
+  const auto fits = [&](const Driver& d) {
+    return (!behind || *behind >= d.room_behind) && (!around || *around >= d.room_around);
+  };
+  // Straight before flexible before pinch-driven: the straighter, the squarer the cut (common practice).
+  const Driver* best = nullptr;
+  Length least = Length::of(1e9);
+  for (const Driver& d : tools.drivers) {
+    least = std::min(least, d.room_behind);
+    if (fits(d) && (best == nullptr || d.kind < best->kind)) best = &d;
+  }
+  const std::string has =
+      behind ? fmt::format("{} free behind the post", mm(*behind)) : std::string("room behind not measured");
+  if (best != nullptr) return {word(best->kind), has};
+  return {"",
+          fmt::format(
+              "no driver reaches: {}, the shortest needs {}; take the post or the neighbour key off first",
+              has, mm(tools.drivers.empty() ? Length{} : least))};
+}
+
+}  // namespace hingeline::plan

@@ -1,0 +1,121 @@
+#include <fmt/format.h>
+#include <algorithm>
+#include <cmath>
+
+#include "hingeline/plan/plan.h"
+
+namespace hingeline::plan {
+namespace {
+
+/// The same hinge with this much end play, both points moved alike.
+mechanism::Hinge with_end_play(const mechanism::Hinge& hinge, Length end_play) {
+  const auto& t = hinge.travel();
+  const Length in = (t.end_play() - end_play) / 2;
+  const auto moved = [&](Side side) {
+    mechanism::HingeEnd e = hinge.end(side);
+    // Start from where the key really stops, so that a face-stopped end follows too.
+    e.protrusion = e.joint.home().insertion + t.gap_at(side) + in;
+    return e;
+  };
+  return mechanism::Hinge(hinge.span(), hinge.key_length(), moved(Side::upper), moved(Side::lower));
+}
+
+/// Worst of pad gap and rock, each over what is allowed; above 1 is too much.
+struct Demand {
+  double share = 0;
+  const char* name = "";
+};
+Demand demand(const belief::KeyGeometry& key, const mechanism::Hinge& hinge, const WindowInputs& in) {
+  const mechanism::Play play(hinge);
+  Demand d;
+  const auto ask = [&](double share, const char* name) {
+    if (share > d.share) d = {share, name};
+  };
+  if (key.pad) ask(mechanism::pad_play(play, *key.pad).worst_gap / in.pad_gap_allowed, "the pad gap allowed");
+  ask(mechanism::rock(play, Length{}).travel / in.rock_allowed, "the rock allowed at the upper end");
+  ask(mechanism::rock(play, key.key_length).travel / in.rock_allowed, "the rock allowed at the lower end");
+  return d;
+}
+
+}  // namespace
+
+Window window_for(const belief::KeyGeometry& key, const mechanism::Hinge& hinge, Length reading_uncertainty,
+                  const WindowInputs& in) {
+  Window w;
+  const double differential = in.body_expansion - in.key_expansion;
+  const auto shrink = [&](TemperatureStep step) {
+    return Length::of(std::max(0.0, -differential * key.span.raw() * in_kelvins(step)));
+  };
+  w.low_parts.push_back(
+      {"temperature over the service range", std::max(shrink(in.colder), shrink(in.warmer))});
+  w.low_parts.push_back({"moisture of the body", in.moisture});
+  Length tilt;
+  for (const Side side : {Side::upper, Side::lower}) {
+    if (key.kind != belief::HingeKind::pivot) break;
+    const Angle taper = contact::fitting_taper(key.at(side).point, key.at(side).hole);
+    if (taper.raw() <= 0) continue;
+    tilt += hinge.end(side).joint.home().insertion * (in_radians(in.misalignment) / (2 * tan(taper)));
+  }
+  w.low_parts.push_back({"points out of line with the holes", tilt});
+  w.low_parts.push_back({"roundness", in.roundness});
+  w.low_parts.push_back({"oil film", in.oil_film});
+  w.low_parts.push_back({"reading uncertainty", reading_uncertainty});
+  Length sum;
+  for (const auto& p : w.low_parts) sum += p.amount;
+  w.low = std::max(sum, in.window_low);
+
+  w.high = in.window_high;
+  w.high_rule = "the window set by the shop";
+  const Demand at_high = demand(key, with_end_play(hinge, w.high), in);
+  if (at_high.share > 1) {
+    const Demand at_none = demand(key, with_end_play(hinge, Length{}), in);
+    if (at_none.share > 1) {
+      w.crossed = true;
+      w.conflict =
+          fmt::format("even with no end play {} is passed: it does not come from end play", at_none.name);
+      w.high_rule = at_none.name;
+      w.high = Length{};
+    } else {
+      // The demand grows with end play in straight pieces: false position closes in on the edge.
+      double a = 0;
+      double b = w.high.raw();
+      double fa = at_none.share - 1;
+      double fb = at_high.share - 1;
+      const char* name = at_high.name;
+      for (int k = 0; k < 60 && b - a > 1e-9; ++k) {
+        double m = k % 3 == 2 ? (a + b) / 2 : a - fa * (b - a) / (fb - fa);
+        m = std::clamp(m, a, b);
+        const Demand d = demand(key, with_end_play(hinge, Length::of(m)), in);
+        const double f = d.share - 1;
+        if (std::abs(f) < 1e-12) {
+          a = m;
+          name = d.name;
+          break;
+        }
+        if (f > 0) {
+          b = m;
+          fb = f;
+          name = d.name;
+        } else {
+          a = m;
+          fa = f;
+        }
+      }
+      w.high = Length::of(a);
+      w.high_rule = name;
+    }
+  }
+  if (!w.crossed && w.low > w.high) {
+    const auto most =
+        std::max_element(w.low_parts.begin(), w.low_parts.end(),
+                         [](const WindowPart& x, const WindowPart& y) { return x.amount < y.amount; });
+    w.crossed = true;
+    w.conflict =
+        fmt::format("no fit satisfies both: {} asks for at least {:.3f} mm, {} for at most {:.3f} mm",
+                    sum > in.window_low ? most->name : std::string("the window set by the shop"), w.low.raw(),
+                    w.high_rule, w.high.raw());
+  }
+  return w;
+}
+
+}  // namespace hingeline::plan

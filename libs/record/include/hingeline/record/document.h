@@ -1,0 +1,459 @@
+#pragma once
+/// \file
+/// The instrument and shop documents: what a bench wrote down, nothing worked out.
+///
+/// Every quantity is an `Entry`: its value in the inner unit of its kind (quantity.h) with unit as
+/// typed, uncertainty, origin and place. A member that does not stand in the document is an absent
+/// entry; `"?"` is an entry that is there and says "not known". Documents compare equal when they
+/// say the same, wherever in their files it stands.
+///
+/// Published form: docs/formats/instrument.schema.json and shop.schema.json.
+
+#include <array>
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "hingeline/base/error.h"
+#include "hingeline/base/measured.h"
+#include "hingeline/base/quantity.h"
+#include "hingeline/base/reading.h"
+
+namespace hingeline::record {
+
+/// The newest document version this program reads and the one it writes.
+inline constexpr int kVersion = 1;
+/// Larger documents are refused unread.
+inline constexpr std::size_t kMostBytes = 8u << 20;
+/// Deeper nesting of objects and arrays is refused.
+inline constexpr int kMostDepth = 32;
+/// Problems reported of one document; the last one then says that there are more.
+inline constexpr std::size_t kMostErrors = 50;
+/// Keys in an instrument, entries of one list, pairs of a profile.
+inline constexpr std::size_t kMostInList = 4096;
+
+/// A place in a document. All places are equal: where something stands is not part of what it says.
+struct Where : Place {
+  friend bool operator==(const Where&, const Where&) { return true; }
+};
+
+/// Both ends of a range, low <= high.
+template <class Q>
+struct Range {
+  Q low{};
+  Q high{};
+  friend bool operator==(const Range&, const Range&) = default;
+};
+
+/// One quantity as it stands in a document.
+template <class Q>
+struct Entry {
+  bool present = false;  ///< false: the member is not in the document
+  Origin origin = Origin::unknown;
+  Q value{};                      ///< when known(); with repeats and no value typed: their mean
+  std::optional<Q> plus_minus;    ///< expanded (k = 2), >= 0
+  std::optional<Range<Q>> range;  ///< unknown only: it must lie in there ("between")
+  std::vector<Q> repeats;         ///< single readings, in the order taken
+  std::string with;               ///< the measuring instrument's name in the shop document
+  std::string unit;               ///< as typed: "mm", "um", "in", "thou", "deg", "rad", "taper", "degC", ...
+  std::string meaning;            ///< what the figure means; presets
+  Where place;  ///< of the entry; an absent one has the place of the object it is missing from
+
+  [[nodiscard]] bool absent() const { return !present; }
+  /// There, with a value.
+  [[nodiscard]] bool known() const { return present && origin != Origin::unknown; }
+  /// There, and says that it is not known.
+  [[nodiscard]] bool said_unknown() const { return present && origin == Origin::unknown; }
+  friend bool operator==(const Entry&, const Entry&) = default;
+};
+using LengthEntry = Entry<Length>;
+using AngleEntry = Entry<Angle>;
+using TemperatureEntry = Entry<Temperature>;
+/// A plain number; its unit ("1e-6/K", "min", "turns", or empty) is said where it is used.
+using NumberEntry = Entry<double>;
+
+/// A word or name with its place.
+struct Text {
+  std::string text;
+  Where place;
+  [[nodiscard]] bool empty() const { return text.empty(); }
+  friend bool operator==(const Text&, const Text&) = default;
+};
+
+// ---- a hinge's parts -------------------------------------------------------------------------------
+
+enum class HingeKind { pivot, rod };
+enum class HeadKind { headed, headless };
+enum class PointShape { cone, ball, parallel, profile };
+enum class TipShape { flat, round, worn };
+enum class HoleShape { cone, straight, drilled, bell, profile };
+enum class DriverKind { straight, flexible, pinch };
+const char* word(HingeKind v);
+const char* word(HeadKind v);
+const char* word(PointShape v);
+const char* word(TipShape v);
+const char* word(HoleShape v);
+const char* word(DriverKind v);
+
+/// One pair of a profile.
+struct Pair {
+  Length along;  ///< from the tip backwards; from the key's end face inwards
+  Length radius;
+  friend bool operator==(const Pair&, const Pair&) = default;
+};
+/// A profile given as pairs, in the unit they were typed in ("mm" or "in").
+struct Pairs {
+  std::vector<Pair> pairs;
+  std::string unit;
+  Where place;
+  [[nodiscard]] bool absent() const { return pairs.empty(); }
+  friend bool operator==(const Pairs&, const Pairs&) = default;
+};
+
+/// A screw's thread: typed as "M2.5x0.45" or "2-56" (then `text` keeps it and pitch and major
+/// diameter follow from it), or as the two lengths.
+struct Thread {
+  std::string text;
+  LengthEntry pitch;
+  LengthEntry major;
+  Where place;
+  [[nodiscard]] bool absent() const { return text.empty() && pitch.absent() && major.absent(); }
+  friend bool operator==(const Thread&, const Thread&) = default;
+};
+
+/// A screw's point. All absent in a document that leaves them to the pattern.
+struct Point {
+  std::optional<PointShape> shape;
+  std::optional<TipShape> tip;
+  AngleEntry half_angle;          ///< cone: of the flank
+  LengthEntry tip_diameter;       ///< cone: of the tip as made (flat, worn)
+  LengthEntry tip_radius;         ///< round: radius of the rounding
+  LengthEntry wear_length;        ///< worn: how far back from the tip
+  LengthEntry wear_depth;         ///< worn: radius lost at the tip
+  LengthEntry ball_diameter;      ///< ball
+  LengthEntry neck_diameter;      ///< ball: of the neck behind it
+  LengthEntry pin_diameter;       ///< parallel
+  LengthEntry pin_length;         ///< parallel: tip to shoulder; absent: no shoulder
+  LengthEntry shoulder_diameter;  ///< parallel
+  LengthEntry length;             ///< tip to the end of what is described
+  LengthEntry shank_diameter;     ///< cone: where the flank ends
+  Pairs pairs;                    ///< profile
+  Where place;
+  friend bool operator==(const Point&, const Point&) = default;
+};
+
+/// A key end's hole.
+struct Hole {
+  std::optional<HoleShape> shape;
+  LengthEntry mouth_diameter;   ///< at the end face
+  AngleEntry half_angle;        ///< cone; bell: of the inner flank
+  LengthEntry depth;            ///< to the floor's outer edge
+  AngleEntry floor_half_angle;  ///< drilled
+  AngleEntry bell_half_angle;   ///< bell: of the worn mouth
+  LengthEntry bell_depth;       ///< bell: how deep the worn mouth reaches
+  Pairs pairs;                  ///< profile
+  Where place;
+  friend bool operator==(const Hole&, const Hole&) = default;
+};
+
+struct Screw {
+  Text pattern;  ///< name of a pattern in the shop document; empty: none
+  std::optional<HeadKind> head;
+  LengthEntry head_diameter;
+  LengthEntry head_height;
+  LengthEntry slot_reach;  ///< how deep the head may sink below the post's outside and still be turned
+  Thread thread;
+  Point point;
+  LengthEntry protrusion;  ///< of the point past the post's inner face, as it is now
+  LengthEntry stands_off;  ///< headed: gap under the head; 0 = home
+  LengthEntry sink;        ///< head's top below the post's outside, as it is now; below 0: proud
+  Where place;
+  friend bool operator==(const Screw&, const Screw&) = default;
+};
+
+struct Post {
+  LengthEntry diameter;
+  LengthEntry thickness;    ///< along the hinge line
+  LengthEntry web;          ///< metal left under the head: seat to inner face
+  LengthEntry engagement;   ///< threaded length engaged
+  LengthEntry displaced;    ///< out of its place along the hinge line, + outward (posts too far apart)
+  LengthEntry room_behind;  ///< free room behind the post along the axis
+  LengthEntry room_around;  ///< free radius round the axis behind the post
+  Where place;
+  friend bool operator==(const Post&, const Post&) = default;
+};
+
+struct End {
+  Screw screw;
+  Hole hole;
+  LengthEntry key_end_diameter;  ///< outside of the key's tube at that end
+  Post post;
+  Where place;
+  friend bool operator==(const End&, const End&) = default;
+};
+
+struct Hinge {
+  HingeKind kind = HingeKind::pivot;
+  LengthEntry span;          ///< between the posts' inner faces; always there, may be unknown
+  LengthEntry key_length;    ///< between the key's end faces; always there, may be unknown
+  End upper;                 ///< nearer the mouthpiece
+  End lower;                 ///< nearer the bell
+  LengthEntry rod_diameter;  ///< rod
+  LengthEntry bore;          ///< rod: of the key's tube
+  Where place;
+  friend bool operator==(const Hinge&, const Hinge&) = default;
+};
+
+struct Pad {
+  LengthEntry tone_hole;  ///< diameter
+  LengthEntry station;    ///< from the key's upper end face along the hinge line
+  LengthEntry arm;        ///< hinge axis to pad centre
+  AngleEntry clock;       ///< direction of the arm round the axis
+  LengthEntry
+      offset;  ///< how far the pad stands off its tone hole's centre along the line, + towards the lower post
+  Where place;
+  friend bool operator==(const Pad&, const Pad&) = default;
+};
+
+struct RockReading {
+  LengthEntry station;  ///< from the key's upper end face
+  LengthEntry value;    ///< travel across from one extreme to the other
+  friend bool operator==(const RockReading&, const RockReading&) = default;
+};
+
+struct Readings {
+  LengthEntry end_play;   ///< below 0: bind
+  LengthEntry gap_upper;  ///< at the upper post, key pushed home up
+  LengthEntry gap_lower;
+  std::vector<RockReading> rock;
+  friend bool operator==(const Readings&, const Readings&) = default;
+};
+
+/// What this key is allowed, where it differs from the shop's presets.
+struct Allowed {
+  LengthEntry window_low;
+  LengthEntry window_high;
+  LengthEntry pad_gap;
+  LengthEntry rock;
+  friend bool operator==(const Allowed&, const Allowed&) = default;
+};
+
+struct Key {
+  std::string id;  ///< unique; small letters, digits, hyphens
+  std::string name;
+  Hinge hinge;
+  std::optional<Pad> pad;
+  Readings readings;
+  Allowed allowed;
+  std::string note;
+  Where place;
+  friend bool operator==(const Key&, const Key&) = default;
+};
+
+struct Body {
+  std::string material;
+  NumberEntry expansion;  ///< 1e-6/K, along the body
+  TemperatureEntry bench_temperature;
+  TemperatureEntry service_from;  ///< coldest it is played at
+  TemperatureEntry service_to;
+  LengthEntry moisture;  ///< how far the body may shorten between two posts
+  Where place;
+  friend bool operator==(const Body&, const Body&) = default;
+};
+
+struct KeyWork {
+  std::string material;
+  NumberEntry expansion;  ///< 1e-6/K
+  Where place;
+  friend bool operator==(const KeyWork&, const KeyWork&) = default;
+};
+
+/// An instrument on the bench ("format": "hingeline-instrument").
+struct Instrument {
+  std::string title;
+  std::string kind;    ///< free words: "alto saxophone"
+  std::string serial;  ///< may be empty
+  std::string note;
+  LengthUnit units = LengthUnit::mm;  ///< what to show; also the unit of a length typed without one
+  Text shop;                          ///< path of the shop document, relative to this one; empty: none named
+  Body body;
+  KeyWork key_material;
+  std::vector<Key> keys;
+  std::string file;  ///< name it was read under; not part of what it says
+
+  friend bool operator==(const Instrument& a, const Instrument& b) {
+    return a.title == b.title && a.kind == b.kind && a.serial == b.serial && a.note == b.note &&
+           a.units == b.units && a.shop == b.shop && a.body == b.body && a.key_material == b.key_material &&
+           a.keys == b.keys;
+  }
+};
+
+// ---- the shop --------------------------------------------------------------------------------------
+
+struct Cutter {
+  std::string name;
+  LengthEntry diameter;
+  std::vector<DriverKind> drivers;  ///< that can turn it
+  Where place;
+  friend bool operator==(const Cutter&, const Cutter&) = default;
+};
+struct Reamer {
+  std::string name;
+  AngleEntry half_angle;
+  LengthEntry small_diameter;
+  LengthEntry large_diameter;
+  Where place;
+  friend bool operator==(const Reamer&, const Reamer&) = default;
+};
+struct Driver {
+  DriverKind kind = DriverKind::straight;
+  LengthEntry room_behind;  ///< it needs
+  LengthEntry room_around;
+  Where place;
+  friend bool operator==(const Driver&, const Driver&) = default;
+};
+struct Rod {
+  std::string name;
+  LengthEntry diameter;
+  Where place;
+  friend bool operator==(const Rod&, const Rod&) = default;
+};
+/// A screw family: what its screws and the holes made for them have in common.
+struct Pattern {
+  std::string name;
+  Screw screw;  ///< its own `pattern` is empty
+  Hole hole;    ///< the hole matched to it
+  std::string note;
+  Where place;
+  friend bool operator==(const Pattern&, const Pattern&) = default;
+};
+/// A measuring instrument: what a reading taken `with` it may be off by.
+struct Measuring {
+  std::string name;        ///< "caliper", "indicator", "feeler", "depth gauge", ...
+  LengthEntry plus_minus;  ///< its value is the uncertainty, k = 2
+  Where place;
+  friend bool operator==(const Measuring&, const Measuring&) = default;
+};
+struct MaterialPreset {
+  std::string name;
+  NumberEntry expansion;  ///< 1e-6/K
+  Where place;
+  friend bool operator==(const MaterialPreset&, const MaterialPreset&) = default;
+};
+/// Minutes of one operation.
+struct MinutesPreset {
+  NumberEntry set_up;    ///< min
+  NumberEntry per_turn;  ///< min per turn of cutter, reamer or screw
+  friend bool operator==(const MinutesPreset&, const MinutesPreset&) = default;
+};
+/// Ranges for what a bench may lack: entries of origin unknown with a range.
+struct UnknownRanges {
+  LengthEntry span;
+  LengthEntry key_length;
+  LengthEntry protrusion;
+  AngleEntry half_angle;  ///< of a point's flank
+  LengthEntry tip_diameter;
+  LengthEntry tip_radius;
+  LengthEntry wear_length;
+  LengthEntry wear_depth;
+  LengthEntry ball_diameter;
+  LengthEntry neck_diameter;
+  LengthEntry pin_diameter;
+  LengthEntry pin_length;
+  LengthEntry shoulder_diameter;
+  LengthEntry point_length;
+  LengthEntry shank_diameter;
+  LengthEntry mouth_diameter;
+  AngleEntry hole_half_angle;
+  LengthEntry depth;
+  AngleEntry floor_half_angle;
+  AngleEntry bell_half_angle;
+  LengthEntry bell_depth;
+  LengthEntry rod_diameter;
+  LengthEntry bore;
+  LengthEntry tone_hole;
+  LengthEntry station;
+  LengthEntry arm;
+  friend bool operator==(const UnknownRanges&, const UnknownRanges&) = default;
+};
+/// The shop's general figures. An absent one leaves the program's own default standing.
+struct Presets {
+  LengthEntry window_low;
+  LengthEntry window_high;
+  LengthEntry aim_guard;  ///< how far inside the window to aim
+  LengthEntry pad_gap_allowed;
+  LengthEntry rock_allowed;
+  LengthEntry centring_allowed;
+  LengthEntry web_min;
+  NumberEntry engagement_min_turns;
+  LengthEntry wall_seat_min;
+  LengthEntry wall_mouth_min;
+  LengthEntry tip_floor_min;
+  LengthEntry face_gap_min;
+  LengthEntry cutter_over_max;
+  LengthEntry cutter_under_max;
+  LengthEntry least_cut;
+  LengthEntry roundness;
+  LengthEntry oil_film;
+  AngleEntry misalignment;
+  NumberEntry flank_share_min;  ///< 0 to 1
+  AngleEntry taper_match;
+  LengthEntry take_off_per_turn;
+  LengthEntry plus_minus_unstated;  ///< of a reading that names neither its ± nor its instrument, k = 2
+  AngleEntry angle_plus_minus_unstated;
+  std::vector<MaterialPreset> materials;
+  UnknownRanges unknown;
+  MinutesPreset drive_home;
+  MinutesPreset turn_screw;
+  MinutesPreset restore_post;
+  MinutesPreset seat_cut;
+  MinutesPreset ream;
+  MinutesPreset face;
+  friend bool operator==(const Presets&, const Presets&) = default;
+};
+
+/// A workshop's tools and habits ("format": "hingeline-shop").
+struct Shop {
+  std::string title;
+  std::string note;
+  LengthUnit units = LengthUnit::mm;
+  std::vector<Cutter> cutters;
+  std::vector<Reamer> reamers;
+  std::vector<Driver> drivers;
+  std::vector<Rod> rods;
+  std::vector<Pattern> patterns;
+  std::vector<Measuring> measuring;
+  Presets presets;
+  std::string file;  ///< name it was read under; not part of what it says
+
+  friend bool operator==(const Shop& a, const Shop& b) {
+    return a.title == b.title && a.note == b.note && a.units == b.units && a.cutters == b.cutters &&
+           a.reamers == b.reamers && a.drivers == b.drivers && a.rods == b.rods && a.patterns == b.patterns &&
+           a.measuring == b.measuring && a.presets == b.presets;
+  }
+};
+
+// ---- reading and writing ---------------------------------------------------------------------------
+
+using Errors = std::vector<Error>;
+
+/// Reads an instrument document. `file` only names it in places. All problems of one pass are
+/// reported, in the order of the text, at most kMostErrors; there is no partial document.
+tl::expected<Instrument, Errors> read_instrument(std::string_view text, const std::string& file);
+tl::expected<Shop, Errors> read_shop(std::string_view text, const std::string& file);
+
+/// The document as text (UTF-8, two spaces of indent, newline at the end). Reading it gives an
+/// equal document: every number is written with as many digits as it takes to come back exactly.
+std::string write_instrument(const Instrument& instrument);
+std::string write_shop(const Shop& shop);
+
+/// One line: `saxophone.json:12:18: /keys/3/hinge/span: what; expected ...`.
+std::string describe(const Error& error);
+
+enum class Format { instrument, shop };
+/// The published JSON Schema of the format.
+std::string_view schema_text(Format format);
+
+}  // namespace hingeline::record

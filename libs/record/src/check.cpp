@@ -1,0 +1,258 @@
+#include "check.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+
+#include "hingeline/base/reading.h"
+
+namespace hingeline::record {
+namespace {
+
+class Checker {
+ public:
+  Checker(LengthUnit unit, Errors& errors) : unit_(unit), errors_(errors) {}
+
+  void say(const Where& where, std::string what, std::string expected = {}) {
+    errors_.push_back(Error{Fault::geometry, std::move(what), std::move(expected), where});
+  }
+  /// Whether a exceeds b by more than both their uncertainties allow.
+  template <class Q>
+  static bool exceeds(const Entry<Q>& a, const Entry<Q>& b, Q by = Q{}) {
+    if (!a.known() || !b.known()) return false;
+    const Q doubt = a.plus_minus.value_or(Q{}) + b.plus_minus.value_or(Q{});
+    return a.value - b.value > by + doubt;
+  }
+  /// Says so when a is larger than b. `what` names a, `limit` names b.
+  void not_above(const LengthEntry& a, const char* what, const LengthEntry& b, const char* limit,
+                 Length by = Length{}) {
+    if (!exceeds(a, b, by)) return;
+    say(a.place, fmt::format("{} of {} is more than {}, {}", what, show(a.value), limit, show(b.value)));
+  }
+  [[nodiscard]] std::string show(Length v) const { return show_length(v, unit_, bench_decimals(unit_)); }
+
+  template <class Q>
+  void must_not_be(const Entry<Q>& entry, const char* name, const char* why) {
+    if (entry.present) say(entry.place, fmt::format("\"{}\" does not belong to {}", name, why));
+  }
+
+ private:
+  LengthUnit unit_;
+  Errors& errors_;
+};
+
+/// What a point's or hole's shape needs no use for would be dropped silently: it is refused instead.
+void check_point(Checker& c, const Point& p) {
+  if (p.shape) {
+    const bool cone = *p.shape == PointShape::cone;
+    const bool ball = *p.shape == PointShape::ball;
+    const bool parallel = *p.shape == PointShape::parallel;
+    const bool profile = *p.shape == PointShape::profile;
+    const std::string whose = fmt::format("a {} point", word(*p.shape));
+    const char* why = whose.c_str();
+    if (!cone) {
+      c.must_not_be(p.half_angle, "half_angle", why);
+      c.must_not_be(p.tip_diameter, "tip_diameter", why);
+      c.must_not_be(p.tip_radius, "tip_radius", why);
+      c.must_not_be(p.wear_length, "wear_length", why);
+      c.must_not_be(p.wear_depth, "wear_depth", why);
+      c.must_not_be(p.shank_diameter, "shank_diameter", why);
+      if (p.tip) c.say(p.place, fmt::format("\"tip\" does not belong to {}", why));
+    }
+    if (!ball) {
+      c.must_not_be(p.ball_diameter, "ball_diameter", why);
+      c.must_not_be(p.neck_diameter, "neck_diameter", why);
+    }
+    if (!parallel) {
+      c.must_not_be(p.pin_diameter, "pin_diameter", why);
+      c.must_not_be(p.pin_length, "pin_length", why);
+      c.must_not_be(p.shoulder_diameter, "shoulder_diameter", why);
+    }
+    if (profile) {
+      c.must_not_be(p.length, "length", why);
+      if (p.pairs.absent()) c.say(p.place, "a point given as a profile has no \"pairs\"");
+    } else if (!p.pairs.absent()) {
+      c.say(p.pairs.place, fmt::format("\"pairs\" do not belong to {}", why));
+    }
+  }
+  if (p.tip) {
+    const std::string whose = fmt::format("a {} tip", word(*p.tip));
+    if (*p.tip == TipShape::round) {
+      c.must_not_be(p.tip_diameter, "tip_diameter", whose.c_str());
+    } else {
+      c.must_not_be(p.tip_radius, "tip_radius", whose.c_str());
+    }
+    if (*p.tip != TipShape::worn) {
+      c.must_not_be(p.wear_length, "wear_length", whose.c_str());
+      c.must_not_be(p.wear_depth, "wear_depth", whose.c_str());
+    }
+  }
+  c.not_above(p.tip_diameter, "a tip", p.shank_diameter, "its shank");
+  c.not_above(p.wear_length, "wear", p.length, "its point");
+  c.not_above(p.neck_diameter, "a neck", p.ball_diameter, "its ball");
+  c.not_above(p.pin_length, "a pin", p.length, "its point");
+  c.not_above(p.pin_diameter, "a pin", p.shoulder_diameter, "its shoulder");
+  if (p.wear_depth.known() && p.tip_diameter.known()) {
+    LengthEntry radius = p.tip_diameter;
+    radius.value = radius.value / 2;
+    c.not_above(p.wear_depth, "wear", radius, "the tip's radius");
+  }
+}
+
+void check_hole(Checker& c, const Hole& h) {
+  if (h.shape) {
+    const std::string whose = fmt::format("a {} hole", word(*h.shape));
+    const char* why = whose.c_str();
+    const bool bell = *h.shape == HoleShape::bell;
+    const bool profile = *h.shape == HoleShape::profile;
+    if (*h.shape != HoleShape::cone && !bell) c.must_not_be(h.half_angle, "half_angle", why);
+    if (*h.shape != HoleShape::drilled) c.must_not_be(h.floor_half_angle, "floor_half_angle", why);
+    if (!bell) {
+      c.must_not_be(h.bell_half_angle, "bell_half_angle", why);
+      c.must_not_be(h.bell_depth, "bell_depth", why);
+    }
+    if (profile) {
+      c.must_not_be(h.mouth_diameter, "mouth_diameter", why);
+      c.must_not_be(h.depth, "depth", why);
+      if (h.pairs.absent()) c.say(h.place, "a hole given as a profile has no \"pairs\"");
+    } else if (!h.pairs.absent()) {
+      c.say(h.pairs.place, fmt::format("\"pairs\" do not belong to {}", why));
+    }
+  }
+  c.not_above(h.bell_depth, "a worn mouth", h.depth, "its hole's depth");
+  if (Checker::exceeds(h.half_angle, h.bell_half_angle)) {
+    c.say(h.bell_half_angle.place, "a worn mouth that is narrower than the flank behind it");
+  }
+}
+
+void check_screw(Checker& c, const Screw& s) {
+  check_point(c, s.point);
+  c.not_above(s.point.shank_diameter, "a shank", s.thread.major, "the thread's major diameter");
+  c.not_above(s.thread.pitch, "a pitch", s.thread.major, "the thread's major diameter");
+  if (s.head == HeadKind::headless) {
+    c.must_not_be(s.stands_off, "stands_off", "a headless screw");
+    c.must_not_be(s.head_height, "head_height", "a headless screw");
+  }
+}
+
+void check_end(Checker& c, const End& e, const LengthEntry& key_length) {
+  check_screw(c, e.screw);
+  check_hole(c, e.hole);
+  c.not_above(e.screw.point.length, "a point", key_length, "its key's length");
+  c.not_above(e.screw.protrusion, "a protrusion", key_length, "its key's length");
+  c.not_above(e.screw.protrusion, "a protrusion", e.screw.point.length, "the point's length");
+  c.not_above(e.hole.depth, "a hole", key_length, "its key's length");
+  c.not_above(e.hole.mouth_diameter, "a hole", e.key_end_diameter, "its key's end");
+  c.not_above(e.screw.head_diameter, "a head", e.post.diameter, "its post's diameter");
+  c.not_above(e.post.web, "metal under the head", e.post.thickness, "the post's thickness");
+  c.not_above(e.post.engagement, "thread engaged", e.post.thickness, "the post's thickness");
+}
+
+void check_pivot_end(Checker& c, const End& e, const char* side) {
+  if (e.screw.pattern.empty()) {
+    if (!e.screw.point.shape) {
+      c.say(e.screw.point.place, fmt::format("the {} point has neither a shape nor a pattern", side),
+            "\"shape\" in \"point\", or \"pattern\" in \"screw\"");
+    }
+    if (!e.hole.shape) {
+      c.say(e.hole.place, fmt::format("the {} hole has neither a shape nor a pattern", side),
+            "\"shape\" in \"hole\", or \"pattern\" in \"screw\"");
+    }
+    if (!e.screw.head) {
+      c.say(e.screw.place, fmt::format("the {} screw says neither \"head\" nor \"pattern\"", side),
+            "headed or headless");
+    }
+  }
+}
+
+void check_hinge(Checker& c, const Hinge& h) {
+  // Posts knocked together may press on a key, but not by this much.
+  constexpr Length kMostPressed = millimetres(1);
+  c.not_above(h.key_length, "a key", h.span, "the span between its posts", kMostPressed);
+  check_end(c, h.upper, h.key_length);
+  check_end(c, h.lower, h.key_length);
+  if (h.kind == HingeKind::pivot) {
+    check_pivot_end(c, h.upper, "upper");
+    check_pivot_end(c, h.lower, "lower");
+    c.must_not_be(h.rod_diameter, "rod_diameter", "a pivot hinge");
+    c.must_not_be(h.bore, "bore", "a pivot hinge");
+    return;
+  }
+  for (const End* end : {&h.upper, &h.lower}) {
+    if (end->screw != Screw{}) c.say(end->screw.place, "a pivot screw does not belong to a rod hinge");
+    if (end->hole != Hole{})
+      c.say(end->hole.place, "a point's hole does not belong to a rod hinge", "\"bore\" of the hinge");
+  }
+  if (h.rod_diameter.absent()) c.say(h.place, "\"rod_diameter\" is missing", "a length or \"?\"");
+  if (h.bore.absent()) c.say(h.place, "\"bore\" is missing", "a length or \"?\"");
+  c.not_above(h.rod_diameter, "a rod", h.bore, "the bore it runs in");
+}
+
+void check_pad(Checker& c, const Key& key) {
+  if (!key.pad) return;
+  const Pad& p = *key.pad;
+  for (const auto& [entry, name] :
+       {std::pair(&p.tone_hole, "tone_hole"), std::pair(&p.station, "station"), std::pair(&p.arm, "arm")}) {
+    if (entry->absent()) {
+      c.say(p.place, fmt::format("\"{}\" is missing", name), "a length or \"?\"");
+    }
+  }
+}
+
+/// Names that must be unique: says where one stands again.
+template <class T, class NameOf>
+void unique_names(Checker& c, const std::vector<T>& list, const char* what, NameOf name_of) {
+  std::map<std::string, int> first_line;
+  for (const T& item : list) {
+    const std::string& name = name_of(item);
+    if (name.empty()) continue;
+    const auto [at, is_new] = first_line.emplace(name, item.place.line);
+    if (!is_new) {
+      c.say(item.place,
+            fmt::format("two {} are called \"{}\"; the first is on line {}", what, name, at->second),
+            "a name of its own");
+    }
+  }
+}
+
+}  // namespace
+
+void check(const Instrument& instrument, Errors& errors) {
+  Checker c(instrument.units, errors);
+  if (Checker::exceeds(instrument.body.service_from, instrument.body.service_to)) {
+    c.say(instrument.body.service_from.place, "the coldest service temperature is above the warmest");
+  }
+  unique_names(c, instrument.keys, "keys", [](const Key& k) -> const std::string& { return k.id; });
+  for (const Key& key : instrument.keys) {
+    check_hinge(c, key.hinge);
+    check_pad(c, key);
+    for (const RockReading& rock : key.readings.rock) {
+      c.not_above(rock.station, "a station", key.hinge.key_length, "the key's length");
+    }
+    c.not_above(key.allowed.window_low, "the window's low edge", key.allowed.window_high, "its high edge");
+  }
+}
+
+void check(const Shop& shop, Errors& errors) {
+  Checker c(shop.units, errors);
+  const auto named = [](const auto& item) -> const std::string& { return item.name; };
+  unique_names(c, shop.cutters, "cutters", named);
+  unique_names(c, shop.reamers, "reamers", named);
+  unique_names(c, shop.rods, "rods", named);
+  unique_names(c, shop.patterns, "patterns", named);
+  unique_names(c, shop.measuring, "measuring instruments", named);
+  unique_names(c, shop.presets.materials, "materials", named);
+  for (const Reamer& reamer : shop.reamers) {
+    c.not_above(reamer.small_diameter, "a small end", reamer.large_diameter, "the large end");
+  }
+  for (const Pattern& pattern : shop.patterns) {
+    if (!pattern.screw.pattern.empty())
+      c.say(pattern.screw.pattern.place, "a pattern that names a pattern", "its own figures");
+    check_screw(c, pattern.screw);
+    check_hole(c, pattern.hole);
+  }
+  c.not_above(shop.presets.window_low, "the window's low edge", shop.presets.window_high, "its high edge");
+}
+
+}  // namespace hingeline::record

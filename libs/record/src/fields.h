@@ -1,0 +1,445 @@
+#pragma once
+/// \file
+/// What stands in a document, once: each struct's members with their names, rules and meanings.
+/// Reading, writing and the published schema all visit this description, so none of them can know a
+/// member the others do not.
+///
+/// A visitor has `kWrites` and the members used below: text, entry, choice, choices, object, list
+/// and so on, each given the member's name, the place it is kept in, its rule and what it means.
+
+#include <array>
+#include <span>
+#include <type_traits>
+
+#include "hingeline/record/document.h"
+
+namespace hingeline::record {
+
+/// What a quantity's place takes.
+struct Rule {
+  Sign sign = Sign::any;
+  bool required = false;
+  bool half_angle = false;  ///< a flank's half angle: also as a taper, in (0, 90 deg)
+  const char* unit = "";    ///< plain numbers: the one unit they come in
+  bool range = false;       ///< only an unknown with its range
+  double most = 1e6;        ///< plain numbers: the largest that is taken
+};
+inline constexpr Rule kSize{.sign = Sign::positive};
+inline constexpr Rule kGap{.sign = Sign::not_negative};
+inline constexpr Rule kSigned{};
+inline constexpr Rule kFlank{.sign = Sign::positive, .half_angle = true};
+inline constexpr Rule kSizeRange{.sign = Sign::not_negative, .range = true};
+inline constexpr Rule kFlankRange{.sign = Sign::positive, .half_angle = true, .range = true};
+inline constexpr Rule kMinutes{.sign = Sign::not_negative, .unit = "min"};
+inline constexpr Rule kExpansion{.sign = Sign::not_negative, .unit = "1e-6/K", .most = 1000};
+constexpr Rule required(Rule rule) {
+  rule.required = true;
+  return rule;
+}
+
+enum class TextRule {
+  free,       ///< any words
+  line,       ///< one line, at most kMostLine characters
+  name,       ///< a line that may not be empty; required
+  identifier  ///< small letters, digits, hyphens; required
+};
+inline constexpr std::size_t kMostLine = 200;
+
+template <class E>
+struct Words;
+template <>
+struct Words<HingeKind> {
+  static constexpr std::array all{HingeKind::pivot, HingeKind::rod};
+};
+template <>
+struct Words<HeadKind> {
+  static constexpr std::array all{HeadKind::headed, HeadKind::headless};
+};
+template <>
+struct Words<PointShape> {
+  static constexpr std::array all{PointShape::cone, PointShape::ball, PointShape::parallel,
+                                  PointShape::profile};
+};
+template <>
+struct Words<TipShape> {
+  static constexpr std::array all{TipShape::flat, TipShape::round, TipShape::worn};
+};
+template <>
+struct Words<HoleShape> {
+  static constexpr std::array all{HoleShape::cone, HoleShape::straight, HoleShape::drilled, HoleShape::bell,
+                                  HoleShape::profile};
+};
+template <>
+struct Words<DriverKind> {
+  static constexpr std::array all{DriverKind::straight, DriverKind::flexible, DriverKind::pinch};
+};
+
+/// A struct as a visitor sees it: const when it only looks.
+template <class V, class T>
+using Seen = std::conditional_t<V::kWrites, const T, T>;
+
+/// The struct's name in the schema.
+template <class T>
+inline constexpr const char* kDefinition = nullptr;
+template <>
+inline constexpr const char* kDefinition<Point> = "point";
+template <>
+inline constexpr const char* kDefinition<Hole> = "hole";
+template <>
+inline constexpr const char* kDefinition<Screw> = "screw";
+template <>
+inline constexpr const char* kDefinition<Post> = "post";
+template <>
+inline constexpr const char* kDefinition<End> = "end";
+template <>
+inline constexpr const char* kDefinition<Hinge> = "hinge";
+template <>
+inline constexpr const char* kDefinition<Pad> = "pad";
+template <>
+inline constexpr const char* kDefinition<RockReading> = "rock_reading";
+template <>
+inline constexpr const char* kDefinition<Readings> = "readings";
+template <>
+inline constexpr const char* kDefinition<Allowed> = "allowed";
+template <>
+inline constexpr const char* kDefinition<Key> = "key";
+template <>
+inline constexpr const char* kDefinition<Body> = "body";
+template <>
+inline constexpr const char* kDefinition<KeyWork> = "key_material";
+template <>
+inline constexpr const char* kDefinition<Cutter> = "cutter";
+template <>
+inline constexpr const char* kDefinition<Reamer> = "reamer";
+template <>
+inline constexpr const char* kDefinition<Driver> = "driver";
+template <>
+inline constexpr const char* kDefinition<Rod> = "rod";
+template <>
+inline constexpr const char* kDefinition<Pattern> = "pattern";
+template <>
+inline constexpr const char* kDefinition<Measuring> = "measuring";
+template <>
+inline constexpr const char* kDefinition<MaterialPreset> = "material";
+template <>
+inline constexpr const char* kDefinition<MinutesPreset> = "minutes";
+template <>
+inline constexpr const char* kDefinition<UnknownRanges> = "unknown_ranges";
+template <>
+inline constexpr const char* kDefinition<Presets> = "presets";
+
+template <class V>
+void fields(V& v, Seen<V, Point>& p) {
+  v.choice("shape", p.shape,
+           "The point's shape: a cone, a ball on a neck, a parallel pin with a shoulder, or a profile given "
+           "as pairs.");
+  v.choice("tip", p.tip, "How a cone's tip ends: flat, rounded, or worn thinner.");
+  v.entry("half_angle", p.half_angle, kFlank,
+          "Half angle of the cone's flank, between flank and axis; also as a taper, 1:10.");
+  v.entry("tip_diameter", p.tip_diameter, kGap, "Diameter of a cone's flat tip, as made.");
+  v.entry("tip_radius", p.tip_radius, kSize, "Radius of a rounded tip.");
+  v.entry("wear_length", p.wear_length, kSize, "How far back from the tip the wear reaches.");
+  v.entry("wear_depth", p.wear_depth, kGap, "Radius lost at a worn tip, falling to nothing at wear_length.");
+  v.entry("ball_diameter", p.ball_diameter, kSize, "Diameter of a ball point.");
+  v.entry("neck_diameter", p.neck_diameter, kGap, "Diameter of the neck behind the ball.");
+  v.entry("pin_diameter", p.pin_diameter, kSize, "Diameter of a parallel point.");
+  v.entry("pin_length", p.pin_length, kSize,
+          "From a parallel point's tip to its shoulder; left out: no shoulder.");
+  v.entry("shoulder_diameter", p.shoulder_diameter, kSize, "Diameter of a parallel point's shoulder.");
+  v.entry("length", p.length, kSize, "From the tip to the end of what is described.");
+  v.entry("shank_diameter", p.shank_diameter, kSize,
+          "Diameter at which a cone's flank ends and the shank begins.");
+  v.pairs("pairs", p.pairs, "The profile: [distance behind the tip, radius], first at 0.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Hole>& h) {
+  v.choice("shape", h.shape,
+           "The hole's shape: a cone, straight with a flat floor, straight with a drill's conical floor, a "
+           "cone worn to a bell mouth, or a profile given as pairs.");
+  v.entry("mouth_diameter", h.mouth_diameter, kSize, "Diameter at the key's end face.");
+  v.entry("half_angle", h.half_angle, kFlank,
+          "Half angle of the hole's cone (bell: of the inner, unworn flank); also as a taper, 1:10.");
+  v.entry("depth", h.depth, kSize,
+          "From the key's end face to the floor (drilled: to the floor's outer edge).");
+  v.entry("floor_half_angle", h.floor_half_angle, kFlank, "Half angle of a drilled floor.");
+  v.entry("bell_half_angle", h.bell_half_angle, kFlank, "Half angle of the worn mouth.");
+  v.entry("bell_depth", h.bell_depth, kSize, "How deep the worn mouth reaches.");
+  v.pairs("pairs", h.pairs,
+          "The profile: [distance inwards from the key's end face, radius], first at 0; it ends in a floor.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Screw>& s) {
+  v.text("pattern", s.pattern, TextRule::line,
+         "Name of the screw's pattern in the shop document; what is not given here is taken from it.");
+  v.choice("head", s.head,
+           "A headed screw stops with its head on a seat; a headless one stands where it was turned to.");
+  v.entry("head_diameter", s.head_diameter, kSize, "Diameter of the head.");
+  v.entry("head_height", s.head_height, kSize, "Height of the head along the axis.");
+  v.entry("slot_reach", s.slot_reach, kGap,
+          "How deep the head may sink below the post's outside and still be turned.");
+  v.thread("thread", s.thread, "The thread: M2.5x0.45, 2-56, or pitch and major diameter.");
+  v.object("point", s.point, "The point.");
+  v.entry("protrusion", s.protrusion, kSigned,
+          "How far the point stands out past the post's inner face, as it is now.");
+  v.entry("stands_off", s.stands_off, kGap, "Gap under the head of a headed screw; 0: home.");
+  v.entry("sink", s.sink, kSigned,
+          "How far the head's top lies below the post's outside now; below 0: it stands proud.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Post>& p) {
+  v.entry("diameter", p.diameter, kSize, "Diameter of the post's head round the screw.");
+  v.entry("thickness", p.thickness, kSize, "Thickness of the post along the hinge line.");
+  v.entry("web", p.web, kGap, "Metal left under the screw's head: from its seat to the post's inner face.");
+  v.entry("engagement", p.engagement, kGap, "Length of thread engaged in the post.");
+  v.entry("displaced", p.displaced, kSigned,
+          "How far the post stands out of its place along the hinge line; above 0: outward, posts too far "
+          "apart.");
+  v.entry("room_behind", p.room_behind, kGap, "Free room behind the post along the axis.");
+  v.entry("room_around", p.room_around, kGap, "Free radius round the axis behind the post.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, End>& e) {
+  v.object("screw", e.screw, "The pivot screw.");
+  v.object("hole", e.hole, "The hole in the key's end.");
+  v.entry("key_end_diameter", e.key_end_diameter, kSize, "Outside diameter of the key's tube at this end.");
+  v.object("post", e.post, "The post.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Hinge>& h) {
+  v.choice("kind", h.kind, "On pivot screws, or on a rod through the whole tube.");
+  v.entry("span", h.span, required(kSize), "Between the inner faces of the two posts.");
+  v.entry("key_length", h.key_length, required(kSize), "Between the end faces of the key's tube.");
+  v.object("upper", h.upper, "The end nearer the mouthpiece.");
+  v.object("lower", h.lower, "The end nearer the bell.");
+  v.entry("rod_diameter", h.rod_diameter, kSize, "Diameter of a hinge rod.");
+  v.entry("bore", h.bore, kSize, "Bore of the key's tube round a hinge rod.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Pad>& p) {
+  v.entry("tone_hole", p.tone_hole, kSize, "Diameter of the tone hole.");
+  v.entry("station", p.station, kSigned,
+          "Where along the hinge line the pad stands, from the key's upper end face.");
+  v.entry("arm", p.arm, kSize, "From the hinge axis to the pad's centre.");
+  v.angle("clock", p.clock, kSigned, "Direction of the arm round the axis.");
+  v.entry("offset", p.offset, kSigned,
+          "How far the pad stands off its tone hole's centre along the hinge line; above 0: towards the "
+          "lower post.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, RockReading>& r) {
+  v.entry("station", r.station, required(kGap), "Where it was taken, from the key's upper end face.");
+  v.entry("value", r.value, required(kGap), "Travel across the hinge line from one extreme to the other.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Readings>& r) {
+  v.entry("end_play", r.end_play, kSigned,
+          "How far the key moves along its hinge line; below 0: it binds by so much.");
+  v.entry("gap_upper", r.gap_upper, kGap, "Gap between upper post and key end with the key pushed home up.");
+  v.entry("gap_lower", r.gap_lower, kGap,
+          "Gap between lower post and key end with the key pushed home down.");
+  v.list("rock", r.rock, "Rock readings.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Allowed>& a) {
+  v.entry("window_low", a.window_low, kGap, "Least end play wanted.");
+  v.entry("window_high", a.window_high, kGap, "Most end play wanted.");
+  v.entry("pad_gap", a.pad_gap, kGap, "Most gap at the pad's rim.");
+  v.entry("rock", a.rock, kGap, "Most rock.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Key>& k) {
+  v.text("id", k.id, TextRule::identifier,
+         "The key's short name, unique in the document: small letters, digits, hyphens.");
+  v.text("name", k.name, TextRule::line, "The key's name as shown.");
+  v.object("hinge", k.hinge, "How it is hung.", true);
+  v.maybe("pad", k.pad, "Its pad.");
+  v.object("readings", k.readings, "What was read of the key in place.");
+  v.object("allowed", k.allowed, "What this key is allowed where it differs from the shop's presets.");
+  v.text("note", k.note, TextRule::free, "Anything worth saying.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Body>& b) {
+  v.text("material", b.material, TextRule::line, "What the body is made of.");
+  v.entry("expansion", b.expansion, kExpansion,
+          "Thermal expansion along the body, in millionths per kelvin.");
+  v.entry("bench_temperature", b.bench_temperature, kSigned, "Temperature at the bench.");
+  v.entry("service_from", b.service_from, kSigned, "Coldest temperature it is played at.");
+  v.entry("service_to", b.service_to, kSigned, "Warmest temperature it is played at.");
+  v.entry("moisture", b.moisture, kGap, "How far the body may shorten between two posts as it dries.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, KeyWork>& k) {
+  v.text("material", k.material, TextRule::line, "What the keys are made of.");
+  v.entry("expansion", k.expansion, kExpansion, "Thermal expansion of the keys, in millionths per kelvin.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Instrument>& i) {
+  v.header("hingeline-instrument");
+  v.text("title", i.title, TextRule::name, "What to call this instrument.");
+  v.text("kind", i.kind, TextRule::line, "What it is, in free words.");
+  v.text("serial", i.serial, TextRule::line, "Its serial number.");
+  v.text("note", i.note, TextRule::free, "Anything worth saying.");
+  v.units("units", i.units,
+          "The unit to show lengths in, and that of a length typed without one; left out: mm.");
+  v.text("shop", i.shop, TextRule::line, "Path of the shop document, relative to this one.");
+  v.object("body", i.body, "The body.");
+  v.object("key_material", i.key_material, "What the keys are made of.");
+  v.list("keys", i.keys, "The keys.", true);
+}
+
+template <class V>
+void fields(V& v, Seen<V, Cutter>& c) {
+  v.text("name", c.name, TextRule::name, "The cutter's name.");
+  v.entry("diameter", c.diameter, required(kSize), "The diameter it cuts.");
+  v.choices("drivers", c.drivers, "The drivers that can turn it.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Reamer>& r) {
+  v.text("name", r.name, TextRule::name, "The reamer's name.");
+  v.entry("half_angle", r.half_angle, required(kFlank), "Half angle of its flank; also as a taper, 1:10.");
+  v.entry("small_diameter", r.small_diameter, required(kGap), "Diameter at its small end.");
+  v.entry("large_diameter", r.large_diameter, required(kSize), "Diameter at its large end.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Driver>& d) {
+  v.choice("kind", d.kind, "Straight, flexible, or short and turned by a pinch of the fingers.");
+  v.entry("room_behind", d.room_behind, required(kGap), "Room it needs behind the post along the axis.");
+  v.entry("room_around", d.room_around, required(kGap), "Free radius it needs round the axis.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Rod>& r) {
+  v.text("name", r.name, TextRule::name, "The rod's name.");
+  v.entry("diameter", r.diameter, required(kSize), "Its diameter.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Pattern>& p) {
+  v.text("name", p.name, TextRule::name, "The pattern's name, used by screws in instrument documents.");
+  v.object("screw", p.screw, "What its screws have in common.");
+  v.object("hole", p.hole, "The hole made for them.");
+  v.text("note", p.note, TextRule::free, "Anything worth saying.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Measuring>& m) {
+  v.text("name", m.name, TextRule::name, "The measuring instrument's name, used by readings taken with it.");
+  v.entry("plus_minus", m.plus_minus, required(kGap),
+          "What a reading taken with it may be off by: expanded uncertainty, k = 2.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, MaterialPreset>& m) {
+  v.text("name", m.name, TextRule::name, "The material's name.");
+  v.entry("expansion", m.expansion, required(kExpansion), "Its thermal expansion, in millionths per kelvin.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, MinutesPreset>& m) {
+  v.entry("set_up", m.set_up, kMinutes, "Minutes to set up, once.");
+  v.entry("per_turn", m.per_turn, kMinutes, "Minutes per turn of cutter, reamer or screw.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, UnknownRanges>& u) {
+  v.entry("span", u.span, kSizeRange, "Between the posts' inner faces.");
+  v.entry("key_length", u.key_length, kSizeRange, "Between the key's end faces.");
+  v.entry("protrusion", u.protrusion, kSizeRange, "Of a point past the post's inner face.");
+  v.entry("half_angle", u.half_angle, kFlankRange, "Of a point's flank.");
+  v.entry("tip_diameter", u.tip_diameter, kSizeRange, "Of a flat tip.");
+  v.entry("tip_radius", u.tip_radius, kSizeRange, "Of a rounded tip.");
+  v.entry("wear_length", u.wear_length, kSizeRange, "Of a worn tip.");
+  v.entry("wear_depth", u.wear_depth, kSizeRange, "Of a worn tip.");
+  v.entry("ball_diameter", u.ball_diameter, kSizeRange, "Of a ball point.");
+  v.entry("neck_diameter", u.neck_diameter, kSizeRange, "Behind a ball point.");
+  v.entry("pin_diameter", u.pin_diameter, kSizeRange, "Of a parallel point.");
+  v.entry("pin_length", u.pin_length, kSizeRange, "Of a parallel point.");
+  v.entry("shoulder_diameter", u.shoulder_diameter, kSizeRange, "Of a parallel point.");
+  v.entry("point_length", u.point_length, kSizeRange, "Of any point.");
+  v.entry("shank_diameter", u.shank_diameter, kSizeRange, "Behind a cone's flank.");
+  v.entry("mouth_diameter", u.mouth_diameter, kSizeRange, "Of a key's hole.");
+  v.entry("hole_half_angle", u.hole_half_angle, kFlankRange, "Of a conical hole.");
+  v.entry("depth", u.depth, kSizeRange, "Of a key's hole.");
+  v.entry("floor_half_angle", u.floor_half_angle, kFlankRange, "Of a drilled floor.");
+  v.entry("bell_half_angle", u.bell_half_angle, kFlankRange, "Of a worn mouth.");
+  v.entry("bell_depth", u.bell_depth, kSizeRange, "Of a worn mouth.");
+  v.entry("rod_diameter", u.rod_diameter, kSizeRange, "Of a hinge rod.");
+  v.entry("bore", u.bore, kSizeRange, "Of a tube round a hinge rod.");
+  v.entry("tone_hole", u.tone_hole, kSizeRange, "Diameter of a tone hole.");
+  v.entry("station", u.station, kSizeRange, "Of a pad along its hinge line.");
+  v.entry("arm", u.arm, kSizeRange, "From hinge axis to pad centre.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Presets>& p) {
+  v.entry("window_low", p.window_low, kGap, "Least end play wanted, before what eats clearance is added.");
+  v.entry("window_high", p.window_high, kGap, "Most end play wanted.");
+  v.entry("aim_guard", p.aim_guard, kGap, "How far inside the window to aim.");
+  v.entry("pad_gap_allowed", p.pad_gap_allowed, kGap, "Most gap at a pad's rim.");
+  v.entry("rock_allowed", p.rock_allowed, kGap, "Most rock.");
+  v.entry("centring_allowed", p.centring_allowed, kGap,
+          "How far a pad may stand off its tone hole along the line.");
+  v.entry("web_min", p.web_min, kGap, "Metal that must stay under a head.");
+  v.entry("engagement_min_turns", p.engagement_min_turns,
+          Rule{.sign = Sign::not_negative, .unit = "turns", .most = 1000},
+          "Turns of thread that must stay engaged.");
+  v.entry("wall_seat_min", p.wall_seat_min, kGap, "Wall that must stay round a seat.");
+  v.entry("wall_mouth_min", p.wall_mouth_min, kGap, "Wall that must stay round a key's hole.");
+  v.entry("tip_floor_min", p.tip_floor_min, kGap, "Room that must stay between tip and floor.");
+  v.entry("face_gap_min", p.face_gap_min, kGap, "Gap that must stay between post and key end.");
+  v.entry("cutter_over_max", p.cutter_over_max, kGap, "How much wider than the head a cutter may be.");
+  v.entry("cutter_under_max", p.cutter_under_max, kGap, "How much narrower than the head a cutter may be.");
+  v.entry("least_cut", p.least_cut, kGap, "Less than this is left alone.");
+  v.entry("roundness", p.roundness, kGap, "What points and holes may be out of round.");
+  v.entry("oil_film", p.oil_film, kGap, "What a film of oil takes up.");
+  v.angle("misalignment", p.misalignment, kGap, "Angle between a point and its hole.");
+  v.entry("flank_share_min", p.flank_share_min, Rule{.sign = Sign::not_negative, .most = 1},
+          "Share of the point inside that must carry, 0 to 1.");
+  v.angle("taper_match", p.taper_match, kGap, "Tapers closer than this count as the same.");
+  v.entry("take_off_per_turn", p.take_off_per_turn, kGap, "What a seat cutter takes off in one turn.");
+  v.entry(
+      "plus_minus_unstated", p.plus_minus_unstated, kGap,
+      "What a length is off by when neither its uncertainty nor its measuring instrument is named, k = 2.");
+  v.angle("angle_plus_minus_unstated", p.angle_plus_minus_unstated, kGap, "The same for an angle.");
+  v.list("materials", p.materials, "Thermal expansion by material.");
+  v.object("unknown", p.unknown,
+           "For a quantity that is not known and names no range: the range it must lie in.");
+  v.object("drive_home", p.drive_home, "Minutes to turn a screw home.");
+  v.object("turn_screw", p.turn_screw, "Minutes to set a headless screw.");
+  v.object("restore_post", p.restore_post, "Minutes to bring a post back.");
+  v.object("seat_cut", p.seat_cut, "Minutes to deepen a seat.");
+  v.object("ream", p.ream, "Minutes to ream a key's hole.");
+  v.object("face", p.face, "Minutes to face a key's end.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Shop>& s) {
+  v.header("hingeline-shop");
+  v.text("title", s.title, TextRule::name, "What to call this shop's document.");
+  v.text("note", s.note, TextRule::free, "Anything worth saying.");
+  v.units("units", s.units, "The unit of a length typed without one; left out: mm.");
+  v.list("cutters", s.cutters, "Seat cutters.");
+  v.list("reamers", s.reamers, "Conical reamers.");
+  v.list("drivers", s.drivers, "What can turn a cutter.");
+  v.list("rods", s.rods, "Hinge rods in stock.");
+  v.list("patterns", s.patterns, "Screw families.");
+  v.list("measuring", s.measuring, "Measuring instruments.");
+  v.object("presets", s.presets, "The shop's general figures.");
+}
+
+}  // namespace hingeline::record

@@ -1,0 +1,70 @@
+#include <fmt/format.h>
+
+#include "hingeline/record/document.h"
+
+namespace hingeline::record {
+
+const char* word(HingeKind v) { return v == HingeKind::pivot ? "pivot" : "rod"; }
+const char* word(HeadKind v) { return v == HeadKind::headed ? "headed" : "headless"; }
+const char* word(PointShape v) {
+  switch (v) {
+    case PointShape::cone:
+      return "cone";
+    case PointShape::ball:
+      return "ball";
+    case PointShape::parallel:
+      return "parallel";
+    case PointShape::profile:
+      break;
+  }
+  return "profile";
+}
+const char* word(TipShape v) {
+  switch (v) {
+    case TipShape::flat:
+      return "flat";
+    case TipShape::round:
+      return "round";
+    case TipShape::worn:
+      break;
+  }
+  return "worn";
+}
+const char* word(HoleShape v) {
+  switch (v) {
+    case HoleShape::cone:
+      return "cone";
+    case HoleShape::straight:
+      return "straight";
+    case HoleShape::drilled:
+      return "drilled";
+    case HoleShape::bell:
+      return "bell";
+    case HoleShape::profile:
+      break;
+  }
+  return "profile";
+}
+const char* word(DriverKind v) {
+  switch (v) {
+    case DriverKind::straight:
+      return "straight";
+    case DriverKind::flexible:
+      return "flexible";
+    case DriverKind::pinch:
+      break;
+  }
+  return "pinch";
+}
+
+std::string describe(const Error& error) {
+  std::string out = error.place.file;
+  if (error.place.line > 0) out += fmt::format(":{}:{}", error.place.line, error.place.column);
+  if (!out.empty()) out += ": ";
+  if (!error.place.pointer.empty()) out += error.place.pointer + ": ";
+  out += error.what;
+  if (!error.expected.empty()) out += "; expected " + error.expected;
+  return out;
+}
+
+}  // namespace hingeline::record
