@@ -119,19 +119,27 @@ inline double end_clearance(const End& end, double insertion) {
   return corner_clearance(end.point, end.hole, std::max(1e-12, insertion));
 }
 
-/// Draws a pose of a hinge: any place in [low, high], then both ends anywhere in their circles; half
-/// of the draws on the circles' edges and some at the ends of the travel, where the worst cases are.
+/// Draws a pose of a hinge at a place: both ends anywhere in their circles, half of the draws on the circles'
+/// edges; every third with both ends pushed out along one line, as the worst cases are.
 inline Pose draw_pose(Engine& engine, double place, double upper_clearance, double lower_clearance) {
   Pose pose;
   pose.place = place;
-  const auto disc = [&](double radius, double* out) {
-    const double angle = uniform(engine, 0, 6.283185307179586);
-    const double share = pick(engine, 2) == 0 ? 1.0 : std::sqrt(uniform(engine, 0, 1));
-    out[0] = radius * share * std::cos(angle);
-    out[1] = radius * share * std::sin(angle);
+  const auto put = [&](double radius, double angle, double* out) {
+    out[0] = radius * std::cos(angle);
+    out[1] = radius * std::sin(angle);
   };
-  disc(std::max(0.0, upper_clearance), pose.upper);
-  disc(std::max(0.0, lower_clearance), pose.lower);
+  const auto any_angle = [&] { return uniform(engine, 0, 6.283185307179586); };
+  const double cu = std::max(0.0, upper_clearance);
+  const double cl = std::max(0.0, lower_clearance);
+  if (pick(engine, 3) == 0) {
+    const double angle = any_angle();
+    put(cu, angle, pose.upper);
+    put(pick(engine, 2) == 0 ? cl : -cl, angle, pose.lower);
+    return pose;
+  }
+  const auto share = [&] { return pick(engine, 2) == 0 ? 1.0 : std::sqrt(uniform(engine, 0, 1)); };
+  put(cu * share(), any_angle(), pose.upper);
+  put(cl * share(), any_angle(), pose.lower);
   return pose;
 }
 

@@ -2,7 +2,8 @@
 /// \file
 /// Clearance and home of straight-sided profiles by another road than the project's, in long
 /// double: home as the least of small linear programs, one for each pair of segments; clearance from
-/// the limits on every open interval. No project header is included here.
+/// the limits on every open interval. No project header is included here. Both take an Outline, whose
+/// numbers are then taken as they stand, or a RealOutline.
 
 #include <algorithm>
 #include <limits>
@@ -14,10 +15,18 @@ namespace reference {
 
 using Real = long double;
 
+/// An Outline with the reference's own number.
+struct RealOutline {
+  std::vector<Real> along;
+  std::vector<Real> radius;
+  [[nodiscard]] Real length() const { return along.back(); }
+};
+
 /// Least y + s over all pairs of places (y in the hole, s behind the tip) where the point is wider
 /// than the hole. For each pair of segments, with u and v in [0, 1] along them, the places form the
 /// part of a square on one side of a line; the least lies at one of its corners.
-inline Real exact_home(const Outline& point, const Outline& hole) {
+template <class Line>
+Real exact_home(const Line& point, const Line& hole) {
   Real best = std::numeric_limits<Real>::infinity();
   for (std::size_t i = 0; i + 1 < hole.along.size(); ++i) {
     const Real y[2] = {hole.along[i], hole.along[i + 1]};
@@ -46,7 +55,8 @@ inline Real exact_home(const Outline& point, const Outline& hole) {
 }
 
 /// Value that the straight part holding `inside` has at `at`.
-inline Real limit_at(const Outline& o, Real inside, Real at) {
+template <class Line>
+Real limit_at(const Line& o, Real inside, Real at) {
   for (std::size_t k = 0; k + 1 < o.along.size(); ++k) {
     const Real from = o.along[k];
     const Real to = o.along[k + 1];
@@ -56,12 +66,13 @@ inline Real limit_at(const Outline& o, Real inside, Real at) {
   return o.radius.back();
 }
 
-inline Real exact_clearance(const Outline& point, const Outline& hole, Real t) {
+template <class Line>
+Real exact_clearance(const Line& point, const Line& hole, Real t) {
   const Real from = std::max<Real>(0, t - point.length());
   const Real to = std::min<Real>(t, hole.length());
   std::vector<Real> cuts{from, to};
-  for (const Real y : hole.along) cuts.push_back(std::clamp(y, from, to));
-  for (const Real s : point.along) cuts.push_back(std::clamp(t - s, from, to));
+  for (const Real y : hole.along) cuts.push_back(std::clamp<Real>(y, from, to));
+  for (const Real s : point.along) cuts.push_back(std::clamp<Real>(t - s, from, to));
   std::sort(cuts.begin(), cuts.end());
   Real least = std::numeric_limits<Real>::infinity();
   for (std::size_t k = 0; k + 1 < cuts.size(); ++k) {

@@ -1,12 +1,11 @@
 #pragma once
 /// \file
-/// Drawn joints and hinges of every shape, from a seed. Sizes are those of woodwind keys.
+/// Drawn joints of every shape, from a seed. Sizes are those of woodwind keys.
 
 #include <utility>
 
 #include "brute_force.h"
 #include "hingeline/contact/joint.h"
-#include "hingeline/mechanism/hinge.h"
 
 namespace reference {
 
@@ -65,8 +64,11 @@ inline JointForms draw_forms(Engine& engine, Roundness roundness) {
       double radius = uniform(engine, 0.1, 0.4);
       p.pairs.push_back({millimetres(along), millimetres(radius)});
       const int parts = 2 + pick(engine, 4);
+      bool step = false;
       for (int k = 0; k < parts; ++k) {
-        if (pick(engine, 4) != 0) along += uniform(engine, 0.2, 1);
+        // A step now and then, but no two at one place: a collar has a thickness.
+        step = !step && k > 0 && pick(engine, 4) == 0;
+        if (!step) along += uniform(engine, 0.2, 1);
         radius = std::max(0.05, radius + uniform(engine, -0.15, 0.35));
         p.pairs.push_back({millimetres(along), millimetres(radius)});
       }
@@ -108,8 +110,10 @@ inline JointForms draw_forms(Engine& engine, Roundness roundness) {
       double radius = h.mouth_radius.raw();
       h.pairs.push_back({millimetres(along), millimetres(radius)});
       const int parts = 1 + pick(engine, 4);
+      bool step = false;
       for (int k = 0; k < parts; ++k) {
-        if (pick(engine, 4) != 0 || k == 0) along += uniform(engine, 0.3, 1.2);
+        step = !step && k > 0 && pick(engine, 4) == 0;
+        if (!step) along += uniform(engine, 0.3, 1.2);
         radius = std::max(0.05, radius + uniform(engine, -0.4, 0.12));
         h.pairs.push_back({millimetres(along), millimetres(radius)});
       }
@@ -126,39 +130,16 @@ inline JointForms draw_forms(Engine& engine, Roundness roundness) {
   return forms;
 }
 
-/// Draws until both forms can be made.
+/// Draws until both forms can be made and the point enters.
 inline hingeline::contact::Joint draw_joint(Engine& engine, Roundness roundness) {
   for (;;) {
     const JointForms forms = draw_forms(engine, roundness);
     auto point = hingeline::contact::make_point(forms.point);
     auto hole = hingeline::contact::make_hole(forms.hole);
-    if (point && hole) return hingeline::contact::Joint(std::move(*point), std::move(*hole));
+    if (!point || !hole) continue;
+    hingeline::contact::Joint joint(std::move(*point), std::move(*hole));
+    if (joint.home().insertion > hingeline::millimetres(0.05)) return joint;
   }
-}
-
-/// A hinge that is free by up to 0.5 mm, on its joints, on its faces, or on one of each; one in
-/// twelve is a rod in its tube.
-inline hingeline::mechanism::Hinge draw_hinge(Engine& engine, Roundness roundness) {
-  using namespace hingeline;
-  using mechanism::HingeEnd;
-  const Length key = millimetres(uniform(engine, 10, 120));
-  const Length gap = millimetres(uniform(engine, 0.05, 0.8));
-  const auto end = [&]() -> HingeEnd {
-    contact::Joint joint = draw_joint(engine, roundness);
-    // Where the joint alone would stop the key: inside the gap, or outside it so that the face rules.
-    const Length stop = gap * uniform(engine, -0.2, 0.49);
-    const Length protrusion = joint.home().insertion + stop;
-    return {std::move(joint), protrusion};
-  };
-  if (pick(engine, 12) == 0) {
-    const auto rod = [&] { return contact::Joint::rod(millimetres(uniform(engine, 0.002, 0.06))); };
-    HingeEnd upper{rod(), {}};
-    HingeEnd lower{rod(), {}};
-    return {key + gap, key, std::move(upper), std::move(lower)};
-  }
-  HingeEnd upper = end();
-  HingeEnd lower = end();
-  return {key + gap, key, std::move(upper), std::move(lower)};
 }
 
 }  // namespace reference

@@ -41,14 +41,48 @@ Length floor_depth(const contact::Profile& hole) {
   return hole.floor_begin() < v.size() ? v[hole.floor_begin()].along : hole.length();
 }
 
-Expected<mechanism::HingeEnd> build_end(const JointGeometry& g) {
+Expected<contact::Joint> build_joint(const JointGeometry& g) {
   auto point = contact::make_point(g.point);
   if (!point) return tl::unexpected(point.error());
   auto hole = contact::make_hole(g.hole);
   if (!hole) return tl::unexpected(hole.error());
-  contact::Joint joint(std::move(*point), std::move(*hole));
-  const Length protrusion = joint.home().insertion + g.stop;
-  return mechanism::HingeEnd{std::move(joint), protrusion};
+  return contact::Joint(std::move(*point), std::move(*hole));
+}
+
+mechanism::HingeEnd end_with(const JointGeometry& g, contact::Joint joint) {
+  const Length protrusion = g.protrusion ? *g.protrusion : joint.home().insertion + g.stop;
+  return {std::move(joint), protrusion};
+}
+
+/// A truth with its hinge, from which others near it are built: joints that stay the same are kept.
+struct Truth {
+  KeyGeometry geometry;
+  mechanism::Hinge hinge;
+
+  [[nodiscard]] std::optional<mechanism::Hinge> near(const KeyGeometry& g) const {
+    if (g.kind == HingeKind::rod) {
+      auto built = build_hinge(g);
+      return built ? std::optional(std::move(*built)) : std::nullopt;
+    }
+    const auto end = [&](Side side) -> std::optional<mechanism::HingeEnd> {
+      const JointGeometry& was = geometry.at(side);
+      const JointGeometry& now = g.at(side);
+      if (now.point == was.point && now.hole == was.hole) return end_with(now, hinge.end(side).joint);
+      auto joint = build_joint(now);
+      if (!joint) return std::nullopt;
+      return end_with(now, std::move(*joint));
+    };
+    auto upper = end(Side::upper);
+    if (!upper) return std::nullopt;
+    auto lower = end(Side::lower);
+    if (!lower) return std::nullopt;
+    return mechanism::Hinge(g.span, g.key_length, std::move(*upper), std::move(*lower));
+  }
+};
+Expected<Truth> truth_of(const KeyGeometry& g) {
+  auto hinge = build_hinge(g);
+  if (!hinge) return tl::unexpected(hinge.error());
+  return Truth{g, std::move(*hinge)};
 }
 
 /// What a reading would be if this were the truth.
@@ -59,9 +93,11 @@ double predict(const Observation& o, const mechanism::Hinge& hinge) {
     case Of::end_play:
       return t.end_play().raw();
     case Of::gap_upper:
-      return t.gap_at(Side::upper).raw();
-    case Of::gap_lower:
-      return t.gap_at(Side::lower).raw();
+    case Of::gap_lower: {
+      const Side side = o.of == Of::gap_upper ? Side::upper : Side::lower;
+      // Where a gap was seen, it was the point that stopped the key.
+      return o.value > o.standard * 2 ? hinge.point_stop(side).raw() : t.gap_at(side).raw();
+    }
     case Of::protrusion_upper:
       return hinge.end(Side::upper).protrusion.raw();
     case Of::protrusion_lower:
@@ -87,28 +123,31 @@ KeyGeometry with_values(const KeyKnowledge& key, const std::vector<double>& valu
   return g;
 }
 
-/// Gradient of a prediction by small symmetric steps; a step that leaves what can be built counts
-/// one-sided.
-std::vector<double> gradient(const KeyKnowledge& key, const Observation& o, const std::vector<double>& at,
-                             double here) {
-  std::vector<double> slope(at.size(), 0.0);
-  for (std::size_t i = 0; i < at.size(); ++i) {
-    const double h = std::clamp(key.inputs[i].standard * 1e-3, 1e-9, 1e-5);
-    if (key.inputs[i].standard == 0) continue;
-    double value[2] = {here, here};
+/// Slopes of every reading over one standard uncertainty of each input to either side: at a corner (a face
+/// about to stop the key) that is what the reading can tell. A step that leaves what can be built counts
+/// one-sided. [reading][input].
+std::vector<std::vector<double>> slopes_of(const KeyKnowledge& key, const std::vector<double>& at,
+                                           const Truth& truth, const std::vector<double>& here) {
+  std::vector<std::vector<double>> out(here.size(), std::vector<double>(at.size(), 0.0));
+  for (std::size_t i = 0; i < at.size() && !here.empty(); ++i) {
+    const double h = key.inputs[i].standard;
+    if (h == 0) continue;
+    std::vector<double> low = here;
+    std::vector<double> high = here;
     double reach = 0;
-    for (int side = 0; side < 2; ++side) {
-      auto moved = at;
-      moved[i] += side == 0 ? -h : h;
-      const KeyGeometry g = with_values(key, moved);
-      const auto hinge = build_hinge(g);
+    for (const bool up : {false, true}) {
+      KeyGeometry g = truth.geometry;
+      key.inputs[i].set(g, at[i] + (up ? h : -h));
+      const auto hinge = truth.near(g);
       if (!hinge) continue;
-      value[side] = predict(o, *hinge);
+      for (std::size_t k = 0; k < here.size(); ++k)
+        (up ? high : low)[k] = predict(key.observations[k], *hinge);
       reach += h;
     }
-    if (reach > 0) slope[i] = (value[1] - value[0]) / reach;
+    if (reach == 0) continue;
+    for (std::size_t k = 0; k < here.size(); ++k) out[k][i] = (high[k] - low[k]) / reach;
   }
-  return slope;
+  return out;
 }
 
 /// One scalar reading taken into the joint distribution.
@@ -169,38 +208,36 @@ struct Fused {
 };
 
 /// Gauss-Newton: each step starts from the given inputs and takes in every reading linearised at
-/// the last step's result.
+/// the last step's result, until nothing moves by a thousandth of its uncertainty.
 Expected<Fused> fuse(const KeyKnowledge& key) {
   const std::size_t n = key.inputs.size();
   Fused out;
   std::vector<double> given(n);
   for (std::size_t i = 0; i < n; ++i) given[i] = key.inputs[i].value;
+  out.state.mean = given;
+  out.state.covariance.assign(n * n, 0.0);
+  for (std::size_t i = 0; i < n; ++i) out.state.cov(i, i) = key.inputs[i].standard * key.inputs[i].standard;
+  const Gaussian prior = out.state;
   std::vector<double> at = given;
   constexpr int kSteps = 4;
-  for (int step = 0; step < kSteps; ++step) {
-    const KeyGeometry g = with_values(key, at);
-    auto hinge = build_hinge(g);
-    if (!hinge && step > 0) break;  // the readings led out of what can be built: keep the last
-    if (!hinge) return tl::unexpected(hinge.error());
-    Gaussian state;
-    state.mean = given;
-    state.covariance.assign(n * n, 0.0);
-    for (std::size_t i = 0; i < n; ++i) state.cov(i, i) = key.inputs[i].standard * key.inputs[i].standard;
+  for (int step = 0; step < kSteps && !key.observations.empty(); ++step) {
+    const auto truth = truth_of(with_values(key, at));
+    if (!truth && step > 0) break;  // the readings led out of what can be built: keep the last
+    if (!truth) return tl::unexpected(truth.error());
+    std::vector<double> here;
+    for (const Observation& o : key.observations) here.push_back(predict(o, truth->hinge));
+    const auto slopes = slopes_of(key, at, *truth, here);
+    Gaussian state = prior;
     std::vector<Agreement> agreements;
     // Rock last: it may only confirm what the others say.
     std::vector<std::size_t> order(key.observations.size());
     for (std::size_t k = 0; k < order.size(); ++k) order[k] = k;
-    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-      const auto rank = [&](std::size_t k) {
-        return key.observations[k].of == Observation::Of::rock ? 1 : 0;
-      };
-      return rank(a) < rank(b);
-    });
+    std::stable_partition(order.begin(), order.end(),
+                          [&](std::size_t k) { return key.observations[k].of != Observation::Of::rock; });
     for (const std::size_t k : order) {
       const Observation& o = key.observations[k];
-      const double here = predict(o, *hinge);
-      const auto slope = gradient(key, o, at, here);
-      double predicted = here;
+      const auto& slope = slopes[k];
+      double predicted = here[k];
       for (std::size_t i = 0; i < n; ++i) predicted += slope[i] * (state.mean[i] - at[i]);
       const double own = o.standard.raw() * o.standard.raw();
       const double model = spread_of(state, slope);
@@ -211,9 +248,13 @@ Expected<Fused> fuse(const KeyKnowledge& key) {
       if (a.used && o.of != Observation::Of::rock) take_in(state, slope, o.value.raw() - predicted, own);
       agreements.push_back(std::move(a));
     }
+    bool moved = false;
+    for (std::size_t i = 0; i < n; ++i)
+      moved = moved || std::abs(state.mean[i] - at[i]) > 1e-3 * key.inputs[i].standard;
     at = state.mean;
     out.state = std::move(state);
     out.agreements = std::move(agreements);
+    if (!moved) break;
   }
   if (!build_hinge(with_values(key, out.state.mean))) out.state.mean = given;
   return out;
@@ -241,11 +282,12 @@ Expected<mechanism::Hinge> build_hinge(const KeyGeometry& key) {
     const auto joint = contact::Joint::rod((key.bore - key.rod_diameter) / 2);
     return mechanism::Hinge(key.span, key.key_length, {joint, {}}, {joint, {}});
   }
-  auto upper = build_end(key.upper);
+  auto upper = build_joint(key.upper);
   if (!upper) return tl::unexpected(upper.error());
-  auto lower = build_end(key.lower);
+  auto lower = build_joint(key.lower);
   if (!lower) return tl::unexpected(lower.error());
-  return mechanism::Hinge(key.span, key.key_length, std::move(*upper), std::move(*lower));
+  return mechanism::Hinge(key.span, key.key_length, end_with(key.upper, std::move(*upper)),
+                          end_with(key.lower, std::move(*lower)));
 }
 
 Figures figures_of(const KeyGeometry& key, const mechanism::Hinge& hinge) {
@@ -280,40 +322,95 @@ Figures figures_of(const KeyGeometry& key, const mechanism::Hinge& hinge) {
   return f;
 }
 
+namespace {
+
+/// The same knowledge with stops in the place of protrusions (see estimate()).
+Expected<KeyKnowledge> with_stops(const KeyKnowledge& key) {
+  KeyKnowledge out = key;
+  if (std::none_of(key.inputs.begin(), key.inputs.end(),
+                   [](const Input& i) { return i.protrusion_of.has_value(); })) {
+    return out;
+  }
+  const auto truth = truth_of(key.geometry);
+  if (!truth) return tl::unexpected(truth.error());
+  constexpr std::array<Side, 2> kSides{Side::upper, Side::lower};
+  std::array<double, 2> variance{};
+  std::array<double, 2> from_unknown{};
+  for (const Input& input : key.inputs) {
+    if (input.standard == 0) continue;
+    std::array<double, 2> moved{};
+    for (const double step : {-input.standard, input.standard}) {
+      KeyGeometry g = key.geometry;
+      input.set(g, input.value + step);
+      const auto h = truth->near(g);
+      if (!h) continue;
+      for (std::size_t s = 0; s < 2; ++s) {
+        const Length change = h->point_stop(kSides[s]) - truth->hinge.point_stop(kSides[s]);
+        moved[s] = std::max(moved[s], std::abs(change.raw()));
+      }
+    }
+    for (std::size_t s = 0; s < 2; ++s) {
+      variance[s] += moved[s] * moved[s];
+      if (input.origin == Origin::unknown) from_unknown[s] += moved[s] * moved[s];
+    }
+  }
+  for (Input& input : out.inputs) {
+    if (!input.protrusion_of) continue;
+    const Side side = *input.protrusion_of;
+    const std::size_t s = side == Side::upper ? 0 : 1;
+    const Length stop = truth->hinge.point_stop(side);
+    input.value = stop.raw();
+    input.standard = std::sqrt(variance[s]);
+    if (from_unknown[s] > 0.5 * variance[s]) input.origin = Origin::unknown;
+    input.set = side == Side::upper ? [](KeyGeometry& g, double v) { g.upper.stop = millimetres(v); }
+                                    : [](KeyGeometry& g, double v) { g.lower.stop = millimetres(v); };
+    out.geometry.at(side).protrusion.reset();
+    out.geometry.at(side).stop = stop;
+  }
+  return out;
+}
+
+/// What moving some inputs does to every figure: the larger of both directions, with its sign.
+Figures larger_step(const KeyKnowledge& key, const Truth& truth, const std::vector<double>& mean,
+                    const std::vector<double>& step, const Figures& here) {
+  Figures out;
+  out.fill(0);
+  for (const double sign : {1.0, -1.0}) {
+    KeyGeometry g = truth.geometry;
+    for (std::size_t i = 0; i < mean.size(); ++i) {
+      if (step[i] != 0) key.inputs[i].set(g, mean[i] + sign * step[i]);
+    }
+    const auto hinge = truth.near(g);
+    if (!hinge) continue;
+    const Figures f = figures_of(g, *hinge);
+    for (std::size_t k = 0; k < kFigureCount; ++k) {
+      if (std::abs(f[k] - here[k]) > std::abs(out[k])) out[k] = sign * (f[k] - here[k]);
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
 Expected<Estimate> estimate(const KeyKnowledge& key) {
-  auto fused = fuse(key);
+  const auto stopped = with_stops(key);
+  if (!stopped) return tl::unexpected(stopped.error());
+  auto fused = fuse(*stopped);
   if (!fused) return tl::unexpected(fused.error());
   const Gaussian& state = fused->state;
   const std::size_t n = key.inputs.size();
+  const std::vector<double>& mean = state.mean;
+  const auto truth = truth_of(with_values(*stopped, mean));
+  if (!truth) return tl::unexpected(truth.error());
   Estimate e;
-  const std::vector<double> mean = n > 0 ? state.mean : std::vector<double>{};
-  e.geometry = with_values(key, mean);
-  e.value = mean;
+  e.geometry = truth->geometry;
   e.agreements = std::move(fused->agreements);
-  const auto hinge = build_hinge(e.geometry);
-  if (!hinge) return tl::unexpected(hinge.error());
-  const Figures here = figures_of(e.geometry, *hinge);
-
-  const auto evaluate = [&](const std::vector<double>& values) -> std::optional<Figures> {
-    const KeyGeometry g = with_values(key, values);
-    const auto h = build_hinge(g);
-    if (!h) return std::nullopt;
-    return figures_of(g, *h);
-  };
-  const auto larger_step = [&](const std::vector<double>& step) {
-    Figures out;
-    out.fill(0);
-    for (const double sign : {1.0, -1.0}) {
-      std::vector<double> moved = mean;
-      for (std::size_t i = 0; i < n; ++i) moved[i] += sign * step[i];
-      const auto f = evaluate(moved);
-      if (!f) continue;
-      for (std::size_t k = 0; k < kFigureCount; ++k) {
-        if (std::abs((*f)[k] - here[k]) > std::abs(out[k])) out[k] = sign * ((*f)[k] - here[k]);
-      }
-    }
-    return out;
-  };
+  const Figures here = figures_of(truth->geometry, truth->hinge);
+  e.value = mean;
+  for (std::size_t i = 0; i < n; ++i) {
+    e.standard.push_back(std::sqrt(std::max(0.0, state.cov(i, i))));
+    if (const auto side = key.inputs[i].protrusion_of) e.value[i] = truth->hinge.end(*side).protrusion.raw();
+  }
 
   Figures variance;
   variance.fill(0);
@@ -323,19 +420,16 @@ Expected<Estimate> estimate(const KeyKnowledge& key) {
   std::vector<std::size_t> order(n);
   for (std::size_t i = 0; i < n; ++i) order[i] = i;
   std::stable_partition(order.begin(), order.end(),
-                        [&](std::size_t i) { return key.inputs[i].origin != Origin::unknown; });
+                        [&](std::size_t i) { return stopped->inputs[i].origin != Origin::unknown; });
   for (const Axis& axis : axes_of(state, order)) {
-    const Figures moved = larger_step(axis.step);
+    const Figures moved = larger_step(*stopped, *truth, mean, axis.step, here);
+    // An unknown that the readings have brought down to half its range is known by them.
+    const Input& input = stopped->inputs[axis.input];
+    const bool open = input.origin == Origin::unknown && axis.step[axis.input] > 0.5 * input.standard;
     for (std::size_t k = 0; k < kFigureCount; ++k) {
       variance[k] += moved[k] * moved[k];
-      if (key.inputs[axis.input].origin == Origin::unknown) from_unknown[k] += moved[k] * moved[k];
+      if (open) from_unknown[k] += moved[k] * moved[k];
     }
-  }
-  for (std::size_t i = 0; i < n; ++i) {
-    e.standard.push_back(std::sqrt(std::max(0.0, state.cov(i, i))));
-    std::vector<double> step(n, 0.0);
-    step[i] = key.inputs[i].standard;
-    e.effect.push_back(step[i] > 0 ? larger_step(step) : Figures{});
   }
   for (std::size_t k = 0; k < kFigureCount; ++k) {
     FigureValue& v = e.figures[k];
@@ -346,6 +440,21 @@ Expected<Estimate> estimate(const KeyKnowledge& key) {
     v.is_range = from_unknown[k] > 0.5 * variance[k] && variance[k] > 0;
   }
   return e;
+}
+
+std::vector<Figures> effects(const KeyKnowledge& key, const Estimate& estimate) {
+  std::vector<Figures> out(key.inputs.size(), Figures{});
+  const auto truth = truth_of(with_values(key, estimate.value));
+  if (!truth) return out;
+  const Figures here = figures_of(truth->geometry, truth->hinge);
+  std::vector<double> step(key.inputs.size(), 0.0);
+  for (std::size_t i = 0; i < step.size(); ++i) {
+    if (key.inputs[i].standard == 0) continue;
+    step[i] = key.inputs[i].standard;
+    out[i] = larger_step(key, *truth, estimate.value, step, here);
+    step[i] = 0;
+  }
+  return out;
 }
 
 }  // namespace hingeline::belief

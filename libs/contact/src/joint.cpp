@@ -2,11 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 namespace hingeline::contact {
 namespace {
 
 constexpr double kNever = std::numeric_limits<double>::infinity();
+/// From here to the home insertion the last straight piece of a clearance curve is taken, mm.
+constexpr double kJustBefore = 1e-6;
 
 /// One way the point can be stopped: a vertex of one meeting the other.
 struct Stop {
@@ -33,13 +36,14 @@ Stop stop_of_point_vertex(const Profile& point, const Profile& hole, std::size_t
     if (here >= r) continue;
     const bool on_floor =
         k > hole.floor_begin() || (k == hole.floor_begin() && k > 0 && wall[k].radius.raw() == 0);
-    if (k == 0) return {s, regime_of_point_vertex(point, j, false), 0, r, kNever};
+    // A tip too wide for the mouth stands on the end face.
+    if (k == 0) return {s, s == 0 ? Regime::shoulder : regime_of_point_vertex(point, j, false), 0, r, kNever};
     const double before = wall[k - 1].radius.raw();
     const double run = (wall[k].along - wall[k - 1].along).raw();
     const double depth = wall[k - 1].along.raw() + run * ((before - r) / (before - here));
     const bool step = run <= 0;
-    // A flank that runs out on the axis has no floor but its own end.
-    const bool floor_hit = on_floor && (step || k > hole.floor_begin());
+    // A flank that runs out on the axis has no floor but its own end. A ledge stops like a floor.
+    const bool floor_hit = step || (on_floor && k > hole.floor_begin());
     return {depth + s, regime_of_point_vertex(point, j, floor_hit), depth, r,
             step ? kNever : (before - here) / run};
   }
@@ -59,7 +63,7 @@ Stop stop_of_hole_vertex(const Profile& point, const Profile& hole, std::size_t 
     if (here <= r) continue;
     const auto regime = [&](bool step, bool round) {
       if (on_floor) return Regime::floor;
-      if (i == 0 && step) return Regime::shoulder;
+      if (step) return Regime::shoulder;
       if (round) return Regime::round;
       return i == 0 ? Regime::rim : Regime::inner_edge;
     };
@@ -168,7 +172,9 @@ bool centres(Regime regime) {
   return regime != Regime::floor && regime != Regime::shoulder && regime != Regime::none;
 }
 
-Joint::Joint(Profile point, Profile hole) : point_(std::move(point)), hole_(std::move(hole)) {
+Joint::Joint(Profile point, Profile hole)
+    : point_(std::make_shared<const Profile>(std::move(point))),
+      hole_(std::make_shared<const Profile>(std::move(hole))) {
   std::vector<Stop> stops;
   stops.reserve(point_->vertices().size() + hole_->vertices().size());
   for (std::size_t j = 0; j < point_->vertices().size(); ++j)
@@ -214,7 +220,10 @@ Joint::Joint(Profile point, Profile hole) : point_(std::move(point)), hole_(std:
     home_.depth = Length::of((shallow + deep) / 2);
     home_.radius = Length::of((wall_a->radius + wall_b->radius) / 2);
   }
-  home_.clearance = std::max(Length{}, clearance(home_.insertion));
+  if (centres(home_.regime) || first.insertion <= 0) return;
+  // What is left at the sides just before the end: at the end itself the step touches too.
+  const Length before = Length::of(std::max(0.0, first.insertion - kJustBefore));
+  home_.clearance = std::max(Length{}, curve(before, home_.insertion).back().clearance);
 }
 
 Joint Joint::rod(Length radial_clearance) {
@@ -228,6 +237,7 @@ Joint Joint::rod(Length radial_clearance) {
 
 Length Joint::clearance(Length insertion) const {
   if (rod_clearance_) return *rod_clearance_;
+  if (insertion >= home_.insertion && !centres(home_.regime)) return home_.clearance;
   const double t = std::max(0.0, insertion.raw());
   const double point_length = point_->length().raw();
   double c = kNever;
@@ -235,19 +245,11 @@ Length Joint::clearance(Length insertion) const {
     const auto& v = hole_->vertices()[i];
     const double s = t - v.along.raw();
     if (s < 0 || s > point_length) continue;
-    // The floor is no side wall: at the very insertion where the tip stands on it, it does not pinch.
-    if (i > hole_->floor_begin() && s <= 0) continue;
-    if (i == 0 && home_.regime == Regime::shoulder && insertion >= home_.insertion) {
-      // Standing on the shoulder: the pin alone is inside.
-      c = std::min(c, v.radius.raw() - point_->vertices().front().radius.raw());
-      continue;
-    }
     c = std::min(c, v.radius.raw() - point_->radius_at(Length::of(s)).raw());
   }
   for (const auto& v : point_->vertices()) {
     const double y = t - v.along.raw();
     if (y < 0 || y > hole_->length().raw()) continue;
-    if (home_.regime == Regime::shoulder && y <= 0 && v.along == home_.insertion) continue;
     c = std::min(c, narrowest_at(*hole_, y) - v.radius.raw());
   }
   return Length::of(c);
@@ -256,6 +258,7 @@ Length Joint::clearance(Length insertion) const {
 std::vector<ClearanceKnot> Joint::curve(Length from, Length to) const {
   if (rod_clearance_) return {{from, *rod_clearance_}, {to, *rod_clearance_}};
   std::vector<ClearanceKnot> knots;
+  knots.reserve(8);
   if (from.raw() < 0) {
     const Length out = clearance(Length{});
     knots.push_back({from, out});
@@ -286,6 +289,7 @@ std::vector<ClearanceKnot> Joint::curve(Length from, Length to) const {
     knots.push_back(k);
   };
   std::vector<Line> lines;
+  lines.reserve(hole_->vertices().size() + point_->vertices().size());
   for (std::size_t k = 0; k + 1 < cuts.size(); ++k) {
     candidate_lines(*point_, *hole_, cuts[k], cuts[k + 1], lines);
     const double width = cuts[k + 1] - cuts[k];
@@ -310,7 +314,9 @@ std::vector<ClearanceKnot> Joint::curve(Length from, Length to) const {
           lower = l;
         }
       }
-      push(cuts[k] + crossing, lines[lowest].start + lines[lowest].slope * crossing);
+      // The interval's end is the next cut itself: adding the width up again may miss it by a rounding.
+      const double t = crossing < width ? std::min(cuts[k] + crossing, cuts[k + 1]) : cuts[k + 1];
+      push(t, lines[lowest].start + lines[lowest].slope * crossing);
       at = crossing;
       if (lower == lowest) break;
       lowest = lower;

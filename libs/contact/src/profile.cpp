@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <optional>
 #include <string>
 
@@ -251,7 +252,7 @@ Expected<Profile> make_hole(const HoleForm& f) {
 
   // A flank from (along, radius) inwards, to the floor or to the axis, whichever is nearer.
   const auto flank_to_floor = [&](double along, double radius, double slope) {
-    const double reach = slope > 0 ? along + radius / slope : depth;
+    const double reach = slope > 0 ? along + radius / slope : std::numeric_limits<double>::infinity();
     const double end = std::min(depth, reach);
     b.add(end, reach <= depth ? 0.0 : radius - (end - along) * slope);
     b.begin_floor();
@@ -321,6 +322,12 @@ Profile ream(const Profile& hole, Angle half_angle, Length radius_at_face) {
     push(old[i].along.raw(), std::max(old[i].radius.raw(), cone(old[i].along.raw())));
   }
   std::size_t floor_vertices = floor_begin < old.size() ? 1 : 0;
+  // A flank that ran out on the axis had no floor: the reamer's own cone takes its place.
+  const bool floorless = floor_begin + 1 == old.size() && old[floor_begin].radius == Length{};
+  if (floorless && out.back().radius > Length{} && slope > 0) {
+    out.back() = {radius_at_face / slope, Length{}};
+    return ProfileBuilder::with_vertices(hole, std::move(out), floor_vertices);
+  }
   // A floor that the reamer widened keeps its old edge, with a flat ring round it.
   if (floor_vertices > 0 && out.back().radius > old[floor_begin].radius) {
     out.push_back(old[floor_begin]);

@@ -41,6 +41,7 @@ double farthest_apart(std::vector<Spot> spots) {
     return (a.axial - o.axial) * (b.outward - o.outward) - (a.outward - o.outward) * (b.axial - o.axial) > 0;
   };
   std::vector<Spot> hull;
+  hull.reserve(spots.size() + 2);
   for (int pass = 0; pass < 2; ++pass) {
     const std::size_t start = hull.size();
     for (const Spot& spot : spots) {
@@ -50,14 +51,15 @@ double farthest_apart(std::vector<Spot> spots) {
     }
     std::reverse(spots.begin(), spots.end());
   }
-  double farthest = 0;
+  double squared = 0;
   for (std::size_t i = 0; i < hull.size(); ++i) {
     for (std::size_t j = i + 1; j < hull.size(); ++j) {
-      farthest =
-          std::max(farthest, std::hypot(hull[i].axial - hull[j].axial, hull[i].outward - hull[j].outward));
+      const double axial = hull[i].axial - hull[j].axial;
+      const double outward = hull[i].outward - hull[j].outward;
+      squared = std::max(squared, axial * axial + outward * outward);
     }
   }
-  return farthest;
+  return std::sqrt(squared);
 }
 
 }  // namespace
@@ -91,19 +93,23 @@ Play::Play(const Hinge& hinge)
   const double gap = t.face_gap.raw();
   const double upper_tip = hinge.end(Side::upper).protrusion.raw();
   const double lower_tip = hinge.end(Side::lower).protrusion.raw();
-  // Upper insertion falls as g grows: turn its curve round. Places are kept inside [low, high], so
-  // that rounding in the change of frame cannot leave the free range.
+  // Upper insertion falls as g grows: turn its curve round. A curve begins and ends where the free range
+  // does, whatever rounding in the change of frame says, and its other places are kept inside.
   auto u = hinge.end(Side::upper).joint.curve(Length::of(upper_tip - high), Length::of(upper_tip - low));
   std::reverse(u.begin(), u.end());
   const auto l = hinge.end(Side::lower)
                      .joint.curve(Length::of(lower_tip - gap + low), Length::of(lower_tip - gap + high));
-  const auto u_place = [&](std::size_t k) { return std::clamp(upper_tip - u[k].insertion.raw(), low, high); };
+  const auto kept = [&](std::size_t k, std::size_t size, double place) {
+    return k == 0 ? low : k + 1 == size ? high : std::clamp(place, low, high);
+  };
+  const auto u_place = [&](std::size_t k) { return kept(k, u.size(), upper_tip - u[k].insertion.raw()); };
   const auto l_place = [&](std::size_t k) {
-    return std::clamp(l[k].insertion.raw() - lower_tip + gap, low, high);
+    return kept(k, l.size(), l[k].insertion.raw() - lower_tip + gap);
   };
 
   // Every knot of either clearance becomes a place; between places both are straight. At a jump the
   // larger value stands: the worst case never lies on the lower side.
+  places_.reserve(u.size() + l.size());
   for (std::size_t k = 0; k < u.size(); ++k) places_.push_back(u_place(k));
   for (std::size_t k = 0; k < l.size(); ++k) places_.push_back(l_place(k));
   std::sort(places_.begin(), places_.end());
@@ -121,6 +127,8 @@ Play::Play(const Hinge& hinge)
         for (std::size_t n = k; n < knots.size() && place(n) <= x; ++n) {
           if (place(n) == x) c = std::max(c, knots[n].clearance.raw());
         }
+        // A range so short that a curve had one knot only.
+        if (!std::isfinite(c)) c = knots[k].clearance.raw();
       }
       out.push_back(std::max(0.0, c));
     }

@@ -13,12 +13,14 @@ using contact::HoleShape;
 using contact::PointShape;
 using contact::Regime;
 
+constexpr const char* kRockRelief =
+    "look for a worn-oval or bell-mouthed hole, loose threads or a loose post before any metal is cut";
 constexpr double kUnlimited = 1e9;
 constexpr double kTiny = 1e-9;
 constexpr std::array<Side, 2> kSides{Side::upper, Side::lower};
 
 std::size_t index(Side s) { return s == Side::upper ? 0 : 1; }
-std::string mm(double v) { return fmt::format("{:.3f} mm", v); }
+Length mm(double v) { return millimetres(v); }
 bool is_known(const MaybeLength& l) { return l && l->known(); }
 
 contact::HoleForm as_pairs(const contact::HoleForm& form, const contact::Profile& profile) {
@@ -42,6 +44,14 @@ Length flank_radius_at_face(const KeyGeometry& key, Side side, Length insertion)
     return p.tip_radius * cos(p.half_angle) + (insertion - tangent_along) * slope;
   }
   return p.tip_radius + insertion * slope;
+}
+
+/// Work at the upper end moves where places are counted from: the body keeps the other post when this one
+/// is brought back, and the pad keeps its place on the key when that end is faced.
+double frame_moved(const Step& s) {
+  if (s.side != Side::upper) return 0;
+  if (s.operation == Operation::restore_post) return s.amount.raw();
+  return s.operation == Operation::face ? -s.amount.raw() : 0;
 }
 
 Expected<contact::Home> home_of(const belief::JointGeometry& joint) {
@@ -72,6 +82,10 @@ class Planner {
   Planner(const KeyCase& key, const mechanism::Hinge& hinge, KeyPlan& out)
       : key_(key), hinge_(hinge), out_(out) {
     for (const Side s : kSides) ends_[index(s)] = look_at(s);
+    Plan untouched;
+    untouched.geometry_after = key.estimate.geometry;
+    untouched.after = belief::figures_of(key.estimate.geometry, hinge);
+    reserves_now_ = reserves(untouched, untouched.measure_first);
   }
 
   void run();
@@ -86,24 +100,46 @@ class Planner {
     double off_centre = 0;
   };
 
+  /// Where further work starts: steps settled on, the pad's shift so far, where the points stop the key.
+  struct Start {
+    std::vector<Step> steps;
+    double shift = 0;
+    std::array<double, 2> stop{};
+    [[nodiscard]] double dead(std::size_t end) const { return std::max(0.0, -stop[end]); }
+  };
+
   EndCase look_at(Side side);
-  void refuse(Operation op, std::optional<Side> side, std::string why, std::string relief) {
+  /// Whether the shop has cutters, and none for this head.
+  [[nodiscard]] bool no_cutter(const EndFacts& facts) const {
+    return is_known(facts.head_diameter) && !key_.tools.cutters.empty() &&
+           choose_cutter(facts, key_.tools, key_.limits).name.empty();
+  }
+  /// The wall round a headed screw's seat, where it is known and under the least.
+  [[nodiscard]] std::optional<Length> thin_wall(const EndFacts& facts) const {
+    if (!facts.headed || !is_known(facts.post_diameter) || !is_known(facts.head_diameter))
+      return std::nullopt;
+    const Length wall = (facts.post_diameter->value - facts.head_diameter->value) / 2;
+    return wall < key_.limits.wall_seat_min ? std::optional<Length>(wall) : std::nullopt;
+  }
+  void refuse(Operation op, std::optional<Side> side, Said why, Said relief) {
     out_.refusals.push_back({op, side, std::move(why), std::move(relief)});
   }
   void judge();
   void loosen(double need);
+  [[nodiscard]] Start untouched() const { return {{}, 0, {ends_[0].stop.raw(), ends_[1].stop.raw()}}; }
+  [[nodiscard]] double free_room(Operation op, Side side, const Start& start, bool tighter) const;
   void tighten(double surplus);
   void restore_and_cut();
-  void share_cuts(std::vector<Step> before, double need, double shift, const std::array<double, 2>& dead);
-  void share_reams(std::vector<Step> before, double need, double shift);
+  void share_work(const Start& start, double need, bool tighter);
+  void share_cuts(const Start& start, double need);
+  void share_reams(const Start& start, double need);
   template <class Add>
   void split(double need, double shift_before, double sign, std::array<double, 2> room,
              std::array<double, 2> dead, Add add) const;
   void add_draft(Approach approach, std::vector<Step> steps);
   void finish();
-  [[nodiscard]] std::optional<Plan> carry_out(const Draft& draft, std::string& broken) const;
-  [[nodiscard]] std::vector<Reserve> reserves(const Plan& plan,
-                                              std::vector<std::string>& measure_first) const;
+  [[nodiscard]] std::optional<Plan> carry_out(const Draft& draft, Said& broken) const;
+  [[nodiscard]] std::vector<Reserve> reserves(const Plan& plan, std::vector<Said>& measure_first) const;
   [[nodiscard]] Step step(Operation op, Side side, double amount) const;
   [[nodiscard]] double minutes_of(const Step& step) const;
   [[nodiscard]] double end_play() const { return key_.estimate[Figure::end_play].value; }
@@ -113,15 +149,19 @@ class Planner {
   [[nodiscard]] double aim_high() const {
     const double low = out_.window.low.raw();
     const double high = out_.window.high.raw();
-    return std::max(high - doubt(), (low + high) / 2);
+    return std::max(high - std::max(doubt(), key_.limits.aim_guard.raw()), (low + high) / 2);
   }
-  [[nodiscard]] double aim_low() const { return out_.window.low.raw(); }
+  [[nodiscard]] double aim_low() const {
+    const double low = out_.window.low.raw();
+    return std::min(low + key_.limits.aim_guard.raw(), (low + out_.window.high.raw()) / 2);
+  }
 
   const KeyCase& key_;
   const mechanism::Hinge& hinge_;
   KeyPlan& out_;
   std::array<EndCase, 2> ends_;
   std::vector<Draft> drafts_;
+  std::vector<Reserve> reserves_now_;
   bool rock_beyond_play_ = false;
 };
 
@@ -168,7 +208,7 @@ EndCase Planner::look_at(Side side) {
   const bool conical = joint.point.shape == PointShape::cone;
   const bool straight = joint.hole.shape == HoleShape::straight || joint.hole.shape == HoleShape::drilled;
   const Angle doubt = side == Side::upper ? key_.upper_taper_doubt : key_.lower_taper_doubt;
-  const auto no_cut = [&](std::string why, std::string relief) {
+  const auto no_cut = [&](Said why, Said relief) {
     e.cut_refused = true;
     refuse(Operation::seat_cut, side, std::move(why), std::move(relief));
   };
@@ -179,9 +219,9 @@ EndCase Planner::look_at(Side side) {
            "a parallel point that fits the hole, or the hole reamed to the point's taper");
   } else if (e.home.regime == Regime::floor) {
     const double needed = std::min(e.home.until_next.raw(), 10.0) + key_.limits.tip_floor_min.raw();
-    no_cut(fmt::format("the tip stands on the floor before the sides carry: {} of rock stays even when home",
-                       mm(2 * e.home.clearance.raw())),
-           fmt::format("shorten the tip or deepen the hole by {}", mm(needed)));
+    no_cut(say("the tip stands on the floor before the sides carry: ", e.home.clearance * 2,
+               " of rock stays even when home"),
+           say("shorten the tip or deepen the hole by ", mm(needed)));
     if (!e.ream_refused) {
       e.ream_refused = true;
       refuse(Operation::ream, side, "the tip stands on the floor: a wider hole lets it in no further",
@@ -190,8 +230,8 @@ EndCase Planner::look_at(Side side) {
   } else if (conical && joint.hole.shape == HoleShape::bell && e.home.insertion.raw() > 0 &&
              e.home.touching / e.home.insertion < key_.limits.flank_share_min) {
     e.needs_restoring = true;
-    no_cut(fmt::format("the hole is bell-mouthed: the flank carries over {} of {} only",
-                       mm(e.home.touching.raw()), mm(e.home.insertion.raw())),
+    no_cut(say("the hole is bell-mouthed: the flank carries over ", e.home.touching, " of ", e.home.insertion,
+               " only"),
            "ream past the damage with the point's taper, then cut the seat");
   } else if (conical && joint.hole.shape == HoleShape::cone &&
              abs(joint.point.half_angle - joint.hole.half_angle) >
@@ -202,18 +242,14 @@ EndCase Planner::look_at(Side side) {
                        e.home.regime == Regime::rim ? "its rim" : "the tip's edge"),
            "ream the hole to the point's taper, then cut the seat");
   } else {
-    const ToolChoice cutter = choose_cutter(facts, key_.tools, key_.limits);
-    if (cutter.name.empty() && is_known(facts.head_diameter)) {
-      no_cut("cutter: " + cutter.why, "own or borrow the cutter named");
+    if (no_cutter(facts)) {
+      no_cut(say("cutter: ", choose_cutter(facts, key_.tools, key_.limits).why),
+             "own or borrow the cutter named");
     }
   }
-  if (facts.headed && is_known(facts.post_diameter) && is_known(facts.head_diameter) && !e.cut_refused) {
-    const Length wall = (facts.post_diameter->value - facts.head_diameter->value) / 2;
-    if (wall < key_.limits.wall_seat_min) {
-      no_cut(fmt::format("the wall round the seat is {}, the least is {}", mm(wall.raw()),
-                         mm(key_.limits.wall_seat_min.raw())),
-             "a screw with a smaller head, or work the other end");
-    }
+  if (const auto wall = thin_wall(facts); wall && !e.cut_refused) {
+    no_cut(say("the wall round the seat is ", *wall, ", the least is ", key_.limits.wall_seat_min),
+           "a screw with a smaller head, or work the other end");
   }
   if (e.needs_restoring) {
     // The least ream after which the flank carries its share: more ream, more flank.
@@ -265,6 +301,7 @@ Step Planner::step(Operation op, Side side, double amount) const {
           flank_radius_at_face(key_.estimate.geometry, side, ends_[index(side)].home.insertion) * 2;
       s.tool = choose_reamer(taper, std::max(tip, Length::of(0.01)),
                              mouth + Length::of(2 * amount * tan(taper)), key_.tools, key_.limits);
+      s.turns = amount / key_.pace.take_off_per_turn.raw();
       s.turn_way = "as tightening";
       break;
     }
@@ -276,8 +313,11 @@ Step Planner::step(Operation op, Side side, double amount) const {
       if (facts.pitch) s.turns = amount / facts.pitch->raw();
       s.turn_way = "as tightening";
       break;
-    case Operation::restore_post:
     case Operation::face:
+      s.turns = amount / key_.pace.take_off_per_turn.raw();
+      s.turn_way = "as tightening";
+      break;
+    case Operation::restore_post:
       break;
   }
   return s;
@@ -301,27 +341,36 @@ double Planner::minutes_of(const Step& s) const {
     }
     return key_.pace.face;
   }();
-  return m.set_up + m.per_unit * std::abs(s.amount.raw());
+  return m.set_up + m.per_turn * s.turns;
 }
 
 void Planner::add_draft(Approach approach, std::vector<Step> steps) {
   std::erase_if(steps, [](const Step& s) { return std::abs(s.amount.raw()) < kTiny; });
+  const auto same = [](const Step& x, const Step& y) {
+    return x.operation == y.operation && x.side == y.side && std::abs((x.amount - y.amount).raw()) < kTiny;
+  };
+  for (const Draft& d : drafts_) {
+    if (std::equal(d.steps.begin(), d.steps.end(), steps.begin(), steps.end(), same)) return;
+  }
   Draft d;
   d.approach = approach;
+  // The middle of the free range, in the body's frame, before and after.
+  std::array<double, 2> stop = untouched().stop;
+  double gap = (hinge_.span() - hinge_.key_length()).raw();
+  double frame = 0;
+  const auto middle = [&] { return (gap + std::max(0.0, stop[0]) - std::max(0.0, stop[1])) / 2 + frame; };
+  const double before = middle();
   for (const Step& s : steps) {
     const double a = s.amount.raw();
     if (takes_metal(s.operation)) d.metal += a;
     d.minutes += minutes_of(s);
-    const double away = s.side == Side::upper ? 1.0 : -1.0;
-    // What the step does to the middle of the free range while the points carry.
-    if (s.operation == Operation::ream) {
-      d.shift -= away * a / 2;
-    } else if (s.operation == Operation::restore_post) {
-      d.shift += away * a / 2;
-    } else if (s.operation != Operation::face) {
-      d.shift += away * a / 2;
-    }
+    const bool post = s.operation == Operation::restore_post;
+    const bool facing = s.operation == Operation::face;
+    if (!post) stop[index(s.side)] += s.operation == Operation::ream ? -a : a;
+    if (post || facing) gap += post ? -a : a;
+    frame += frame_moved(s);
   }
+  d.shift = middle() - before;
   d.off_centre = key_.pad_off_centre.raw() + d.shift;
   d.steps = std::move(steps);
   drafts_.push_back(std::move(d));
@@ -338,10 +387,7 @@ void Planner::split(double need, double shift_before, double sign, std::array<do
   const auto share_for = [&](double target) { return need / 2 + sign * (target - off); };
   const double least = key_.limits.least_cut.raw();
   std::vector<double> tried;
-  const auto attempt = [&](double upper, Approach approach) {
-    upper = std::clamp(upper, 0.0, need);
-    if (upper < least) upper = 0;
-    if (need - upper < least) upper = need;
+  const auto take = [&](double upper, Approach approach) {
     const double lower = need - upper;
     const double upper_metal = upper > 0 ? upper + dead[0] : 0;
     const double lower_metal = lower > 0 ? lower + dead[1] : 0;
@@ -354,6 +400,19 @@ void Planner::split(double need, double shift_before, double sign, std::array<do
     if (upper == 0) approach = Approach::cut_lower;
     add(upper_metal, lower_metal, approach);
   };
+  const auto attempt = [&](double upper, Approach approach) {
+    upper = std::clamp(upper, 0.0, need);
+    // A share too small to cut is left out, or made just worth it.
+    if (upper > 0 && upper < least) {
+      take(0, approach);
+      if (2 * least <= need) take(least, approach);
+    } else if (upper < need && need - upper < least) {
+      take(need, approach);
+      if (2 * least <= need) take(need - least, approach);
+    } else {
+      take(upper, approach);
+    }
+  };
   attempt(need, Approach::cut_upper);
   attempt(0, Approach::cut_lower);
   attempt(share_for(0), Approach::keep_centred);
@@ -363,28 +422,28 @@ void Planner::split(double need, double shift_before, double sign, std::array<do
   attempt(need - (room[1] - dead[1]), Approach::share_cut);
 }
 
-void Planner::share_cuts(std::vector<Step> before, double need, double shift,
-                         const std::array<double, 2>& dead) {
+void Planner::share_cuts(const Start& start, double need) {
   const std::array<double, 2> room{ends_[0].cut_refused ? 0.0 : ends_[0].cut_room,
                                    ends_[1].cut_refused ? 0.0 : ends_[1].cut_room};
-  split(need, shift, 1.0, room, dead, [&](double upper, double lower, Approach approach) {
-    auto steps = before;
-    if (upper > 0) steps.push_back(step(Operation::seat_cut, Side::upper, upper));
-    if (lower > 0) steps.push_back(step(Operation::seat_cut, Side::lower, lower));
-    add_draft(approach, std::move(steps));
-  });
+  split(need, start.shift, 1.0, room, {start.dead(0), start.dead(1)},
+        [&](double upper, double lower, Approach approach) {
+          auto steps = start.steps;
+          if (upper > 0) steps.push_back(step(Operation::seat_cut, Side::upper, upper));
+          if (lower > 0) steps.push_back(step(Operation::seat_cut, Side::lower, lower));
+          add_draft(approach, std::move(steps));
+        });
 }
 
-void Planner::share_reams(std::vector<Step> before, double need, double shift) {
+void Planner::share_reams(const Start& start, double need) {
   std::array<double, 2> room{};
   for (const Side s : kSides) {
     const EndCase& e = ends_[index(s)];
     // Once the face stops the key, more ream gives nothing.
-    const double useful = e.stop.raw() - key_.limits.face_gap_min.raw();
+    const double useful = start.stop[index(s)] - key_.limits.face_gap_min.raw();
     room[index(s)] = e.ream_refused ? 0.0 : std::max(0.0, std::min(e.ream_room, useful));
   }
-  split(need, shift, -1.0, room, {0, 0}, [&](double upper, double lower, Approach approach) {
-    auto steps = before;
+  split(need, start.shift, -1.0, room, {0, 0}, [&](double upper, double lower, Approach approach) {
+    auto steps = start.steps;
     if (upper > 0) steps.push_back(step(Operation::ream, Side::upper, upper));
     if (lower > 0) steps.push_back(step(Operation::ream, Side::lower, lower));
     const Approach named = approach == Approach::cut_upper   ? Approach::ream_upper
@@ -394,152 +453,167 @@ void Planner::share_reams(std::vector<Step> before, double need, double shift) {
   });
 }
 
+/// How much end play a knocked post brought back, or a headless screw turned, takes away or gives.
+double Planner::free_room(Operation op, Side side, const Start& start, bool tighter) const {
+  const EndFacts& facts = key_.facts(side);
+  if (op == Operation::restore_post) {
+    if (!is_known(facts.displaced)) return 0;
+    return std::max(0.0, tighter ? facts.displaced->value.raw() : -facts.displaced->value.raw());
+  }
+  if (facts.headed || key_.estimate.geometry.kind == HingeKind::rod) return 0;
+  if (tighter) {
+    const double reach = is_known(facts.slot_left) ? facts.slot_left->value.raw() : kUnlimited;
+    return std::max(0.0, reach - start.dead(index(side)));
+  }
+  double room = start.stop[index(side)] - key_.limits.face_gap_min.raw();
+  if (is_known(facts.engagement) && facts.pitch) {
+    room = std::min(room, (facts.engagement->value - *facts.pitch * key_.limits.engagement_min_turns).raw());
+  }
+  return std::max(0.0, room);
+}
+
+/// `need` of end play taken away, or given back: every choice of the free moves there are, shared between
+/// the ends where they are enough, with metal for the rest where they are not.
+void Planner::share_work(const Start& start, double need, bool tighter) {
+  const double sign = tighter ? 1.0 : -1.0;
+  constexpr unsigned kMoves = 4;  // posts at both ends, then screws
+  const auto operation = [](unsigned move) {
+    return move < 2 ? Operation::restore_post : Operation::turn_screw;
+  };
+  std::array<double, kMoves> all{};
+  for (unsigned m = 0; m < kMoves; ++m) all[m] = free_room(operation(m), kSides[m % 2], start, tighter);
+  for (unsigned chosen = 0; chosen < 1U << kMoves; ++chosen) {
+    std::array<double, kMoves> room{};
+    bool possible = true;
+    for (unsigned m = 0; m < kMoves; ++m) {
+      if ((chosen >> m & 1U) == 0) continue;
+      possible = possible && all[m] > kTiny;
+      room[m] = all[m];
+    }
+    if (!possible) continue;
+    const std::array<double, 2> of_end{room[0] + room[2], room[1] + room[3]};
+    // So much at the upper end and so much at the lower: posts first, they cost no time by the amount.
+    const auto moved = [&](const std::array<double, 2>& share) {
+      Start s = start;
+      for (unsigned m = 0; m < kMoves; ++m) {
+        const unsigned end = m % 2;
+        const double give =
+            m < 2 ? std::min(share[end], room[m]) : share[end] - std::min(share[end], room[end]);
+        if (give <= kTiny) continue;
+        s.steps.push_back(
+            step(operation(m), kSides[end], sign * (give + (m < 2 || !tighter ? 0.0 : start.dead(end)))));
+        if (m >= 2) s.stop[end] += sign * give;
+        s.shift += (end == 0 ? 0.5 : -0.5) * sign * give;
+      }
+      return s;
+    };
+    if (of_end[0] + of_end[1] < need - kTiny) {
+      const Start s = moved(of_end);
+      const double rest = need - of_end[0] - of_end[1];
+      tighter ? share_cuts(s, rest) : share_reams(s, rest);
+      continue;
+    }
+    if (chosen == 0) continue;
+    const double least = std::max(0.0, need - of_end[1]);
+    const double most = std::min(need, of_end[0]);
+    const double off = key_.pad_off_centre.raw() + start.shift;
+    const double allowed = key_.limits.centring_allowed.raw();
+    const double centred = need / 2 - sign * off;
+    for (const double upper :
+         {most, least, centred, centred + allowed, centred - allowed, room[0], need - room[1]}) {
+      const double u = std::min(std::max(upper, least), most);
+      add_draft(Approach::free_first, moved({u, need - u}).steps);
+    }
+  }
+}
+
 /// Work that takes end play away. surplus: how much, at least.
 void Planner::tighten(double surplus) {
-  std::vector<Step> first;
-  double shift = 0;
-  std::array<double, 2> dead{};
+  Start start = untouched();
   for (const Side s : kSides) {
     const EndFacts& facts = key_.facts(s);
-    double stop = ends_[index(s)].stop.raw();
-    if (facts.headed && is_known(facts.stands_off) &&
-        facts.stands_off->value.raw() > key_.limits.least_cut.raw()) {
-      const double q = facts.stands_off->value.raw();
-      first.push_back(step(Operation::drive_home, s, q));
-      const double gained = std::max(0.0, stop + q) - std::max(0.0, stop);
-      surplus -= gained;
-      shift += (s == Side::upper ? 0.5 : -0.5) * gained;
-      stop += q;
-    }
-    dead[index(s)] = std::max(0.0, -stop);
+    if (!facts.headed || key_.estimate.geometry.kind == HingeKind::rod || !is_known(facts.stands_off) ||
+        facts.stands_off->value <= key_.limits.least_cut)
+      continue;
+    const double q = facts.stands_off->value.raw();
+    double& stop = start.stop[index(s)];
+    start.steps.push_back(step(Operation::drive_home, s, q));
+    const double gained = std::max(0.0, stop + q) - std::max(0.0, stop);
+    surplus -= gained;
+    start.shift += (s == Side::upper ? 0.5 : -0.5) * gained;
+    stop += q;
   }
-  if (surplus <= kTiny) {
-    add_draft(Approach::free_first, first);
-    return;
-  }
-  // Free moves: a post that was knocked outwards, a headless screw.
-  struct Free {
-    std::vector<Step> steps;
-    double left;
-    double shift;
-  };
-  std::vector<Free> ways{{first, surplus, shift}};
-  for (const Side s : kSides) {
-    const EndFacts& facts = key_.facts(s);
-    const double away = s == Side::upper ? 0.5 : -0.5;
-    if (is_known(facts.displaced) && facts.displaced->value.raw() > 0) {
-      for (const Free& w : std::vector<Free>(ways)) {
-        const double m = std::min(facts.displaced->value.raw(), w.left);
-        if (m <= kTiny) continue;
-        Free f = w;
-        f.steps.push_back(step(Operation::restore_post, s, m));
-        f.left -= m;
-        f.shift += away * m;
-        ways.push_back(std::move(f));
-      }
-    }
-  }
-  for (const Side s : kSides) {
-    if (key_.facts(s).headed || key_.estimate.geometry.kind == HingeKind::rod) continue;
-    for (const Free& w : std::vector<Free>(ways)) {
-      if (w.left <= kTiny) continue;
-      Free f = w;
-      f.steps.push_back(step(Operation::turn_screw, s, w.left + dead[index(s)]));
-      f.shift += (s == Side::upper ? 0.5 : -0.5) * w.left;
-      f.left = 0;
-      ways.push_back(std::move(f));
-    }
-  }
-  for (const Free& w : ways) {
-    if (w.left <= kTiny) {
-      add_draft(Approach::free_first, w.steps);
-    } else {
-      share_cuts(w.steps, w.left, w.shift, dead);
-    }
+  const double tight = aim_low() - (aim_high() + surplus);
+  if (surplus > kTiny) {
+    share_work(start, surplus, true);
+  } else if (aim_high() + surplus < out_.window.low.raw() - kTiny) {
+    share_work(start, tight, false);  // home, the screws are too far in
+  } else {
+    add_draft(Approach::free_first, start.steps);
   }
 }
 
 /// Work that gives end play back. need: how much, at least.
 void Planner::loosen(double need) {
-  std::vector<Step> first;
+  Start start = untouched();
   const double face_gap = key_.estimate[Figure::face_gap].value;
   const double wanted = aim_low() + 2 * key_.limits.face_gap_min.raw();
-  const double points_play = face_gap - ends_[0].stop.raw() - ends_[1].stop.raw();
   if (face_gap < wanted - kTiny) {
     // The faces are too near whatever the points do.
-    first.push_back(
-        step(Operation::face, ends_[0].stop <= ends_[1].stop ? Side::upper : Side::lower, wanted - face_gap));
-    need = std::max(0.0, aim_low() - points_play);
+    const double f = wanted - face_gap;
+    const Side s = start.stop[0] <= start.stop[1] ? Side::upper : Side::lower;
+    start.steps.push_back(step(Operation::face, s, f));
+    start.stop[index(s)] += f;
+    need = std::max(0.0, aim_low() - (wanted - std::max(0.0, start.stop[0]) - std::max(0.0, start.stop[1])));
   }
   if (key_.estimate.geometry.kind == HingeKind::rod) need = 0;
   if (need <= kTiny) {
-    add_draft(Approach::share_ream, first);
-    return;
+    add_draft(Approach::share_ream, start.steps);
+  } else {
+    share_work(start, need, false);
   }
-  for (const Side s : kSides) {
-    const EndFacts& facts = key_.facts(s);
-    if (is_known(facts.displaced) && facts.displaced->value.raw() < 0) {
-      const double m = std::min(-facts.displaced->value.raw(), need);
-      auto steps = first;
-      steps.push_back(step(Operation::restore_post, s, -m));
-      if (need - m <= kTiny) {
-        add_draft(Approach::free_first, steps);
-      } else {
-        share_reams(steps, need - m, (s == Side::upper ? -0.5 : 0.5) * m);
-      }
-    }
-    if (!facts.headed) {
-      auto steps = first;
-      steps.push_back(step(Operation::turn_screw, s, -need));
-      add_draft(Approach::free_first, steps);
-    }
-  }
-  share_reams(first, need, 0);
 }
 
 void Planner::restore_and_cut() {
-  std::vector<Step> first;
-  double given = 0;
-  double shift = 0;
-  for (const Side s : kSides) {
-    EndCase& e = ends_[index(s)];
-    if (!e.needs_restoring || e.ream_refused) continue;
-    first.push_back(step(Operation::ream, s, e.restore));
-    given += e.restore;
-    shift += (s == Side::upper ? -0.5 : 0.5) * e.restore;
-  }
-  if (first.empty()) return;
+  Start start = untouched();
+  double need = end_play() - aim_high();
   const auto kept = ends_;
   for (const Side s : kSides) {
     EndCase& e = ends_[index(s)];
-    if (e.needs_restoring && !e.ream_refused) {
-      e.cut_refused = choose_cutter(key_.facts(s), key_.tools, key_.limits).name.empty() &&
-                      is_known(key_.facts(s).head_diameter);
-      e.stop -= Length::of(e.restore);
-    }
+    if (!e.needs_restoring || e.ream_refused) continue;
+    start.steps.push_back(step(Operation::ream, s, e.restore));
+    double& stop = start.stop[index(s)];
+    const double given = std::max(0.0, stop) - std::max(0.0, stop - e.restore);
+    need += given;
+    start.shift += (s == Side::upper ? -0.5 : 0.5) * given;
+    stop -= e.restore;
+    e.cut_refused = no_cutter(key_.facts(s)) || thin_wall(key_.facts(s)).has_value();
   }
-  const double need = end_play() + given - aim_high();
-  const std::array<double, 2> dead{std::max(0.0, -ends_[0].stop.raw()), std::max(0.0, -ends_[1].stop.raw())};
+  if (start.steps.empty()) return;
   const std::size_t from = drafts_.size();
   if (need > kTiny) {
-    share_cuts(first, need, shift, dead);
+    share_cuts(start, need);
   } else {
-    add_draft(Approach::restore_seat, first);
+    add_draft(Approach::restore_seat, start.steps);
   }
   for (std::size_t k = from; k < drafts_.size(); ++k) drafts_[k].approach = Approach::restore_seat;
   ends_ = kept;
 }
 
-std::vector<Reserve> Planner::reserves(const Plan& plan, std::vector<std::string>& measure_first) const {
+std::vector<Reserve> Planner::reserves(const Plan& plan, std::vector<Said>& measure_first) const {
   std::vector<Reserve> out;
   if (plan.geometry_after.kind == HingeKind::rod) return out;
   for (const Side s : kSides) {
     const EndFacts& facts = key_.facts(s);
     double cut = 0;
+    double in = 0;
+    double out_turned = 0;
     bool reamed = false;
     for (const Step& st : plan.steps) {
       if (st.side != s) continue;
-      if (st.operation == Operation::seat_cut) cut += st.amount.raw();
+      const double a = st.amount.raw();
+      if (st.operation == Operation::seat_cut) cut += a;
+      if (st.operation == Operation::turn_screw) (a > 0 ? in : out_turned) += std::abs(a);
       if (st.operation == Operation::ream) reamed = true;
     }
     const auto add = [&](const char* name, const MaybeLength& had, double used, Length least, bool matters) {
@@ -548,13 +622,12 @@ std::vector<Reserve> Planner::reserves(const Plan& plan, std::vector<std::string
         r.left = had->value - Length::of(used) - least;
       } else if (matters) {
         measure_first.push_back(
-            fmt::format("{} at the {} post: at least {} is needed", name, word(s), mm(used + least.raw())));
+            say(name, " at the ", word(s), " post: at least ", mm(used) + least, " is needed"));
       }
       out.push_back(std::move(r));
     };
     if (facts.headed) {
       add("metal under the head", facts.web, cut, key_.limits.web_min, cut > 0);
-      add("the slot's reach", facts.slot_left, cut, {}, cut > 0);
       MaybeLength wall;
       if (is_known(facts.post_diameter) && is_known(facts.head_diameter)) {
         wall =
@@ -562,8 +635,9 @@ std::vector<Reserve> Planner::reserves(const Plan& plan, std::vector<std::string
       }
       add("wall round the seat", wall, 0, key_.limits.wall_seat_min, cut > 0);
     }
+    if (facts.headed || in > 0) add("the slot's reach", facts.slot_left, cut + in, {}, cut > 0);
     const Length least_thread = facts.pitch ? *facts.pitch * key_.limits.engagement_min_turns : Length{};
-    add("thread engagement", facts.engagement, cut, least_thread, cut > 0);
+    add("thread engagement", facts.engagement, cut + out_turned, least_thread, cut + out_turned > 0);
     const auto& hole = plan.geometry_after.at(s).hole;
     MaybeLength mouth_wall;
     if (is_known(facts.key_end_diameter)) {
@@ -582,7 +656,7 @@ std::vector<Reserve> Planner::reserves(const Plan& plan, std::vector<std::string
   return out;
 }
 
-std::optional<Plan> Planner::carry_out(const Draft& draft, std::string& broken) const {
+std::optional<Plan> Planner::carry_out(const Draft& draft, Said& broken) const {
   Plan p;
   p.approach = draft.approach;
   p.steps = draft.steps;
@@ -604,30 +678,31 @@ std::optional<Plan> Planner::carry_out(const Draft& draft, std::string& broken) 
     return std::nullopt;
   }
   p.after = belief::figures_of(p.geometry_after, *hinge);
-  // A post brought back by m at its own end moves the frame: the body keeps the other post.
   double frame = 0;
-  for (const Step& s : p.steps) {
-    if (s.operation == Operation::restore_post && s.side == Side::upper) frame += s.amount.raw();
-  }
+  for (const Step& s : p.steps) frame += frame_moved(s);
   const auto middle = [](const mechanism::Hinge& h) { return (h.travel().low + h.travel().high) / 2; };
   p.shift = middle(*hinge) - middle(hinge_) + Length::of(frame);
   p.off_centre = key_.pad_off_centre + p.shift;
   p.reserves = reserves(p, p.measure_first);
+  if (draft.metal > 0 && doubt() > (out_.window.high - out_.window.low).raw()) {
+    p.measure_first.push_back(say("end play: ± ", mm(doubt()), " is too much to cut by"));
+  }
 
   const double e = p.after[static_cast<std::size_t>(Figure::end_play)];
   constexpr double kSlack = 1e-6;
   if (!p.steps.empty() && (e < out_.window.low.raw() - kSlack || e > out_.window.high.raw() + kSlack)) {
-    broken = fmt::format("end play would be {}, outside the window", mm(e));
+    broken = say("end play would be ", mm(e), ", outside the window");
     return std::nullopt;
   }
-  for (const Reserve& r : p.reserves) {
-    // A face that already stops the key before any work is not made worse by leaving it.
-    const bool was_so = r.limit == "face gap" || r.limit == "tip to floor";
-    if (r.left && r.left->raw() < -kSlack && !(was_so && draft.metal == 0)) {
-      broken =
-          fmt::format("{} at the {} end would be passed by {}", r.limit, word(r.side), mm(-r.left->raw()));
-      return std::nullopt;
-    }
+  // A limit that is passed as the key stands is no reason against work that leaves it so.
+  for (std::size_t k = 0; k < p.reserves.size(); ++k) {
+    const Reserve& r = p.reserves[k];
+    if (!r.left || r.left->raw() >= -kSlack) continue;
+    const auto was = std::find_if(reserves_now_.begin(), reserves_now_.end(),
+                                  [&](const Reserve& n) { return n.limit == r.limit && n.side == r.side; });
+    if (was != reserves_now_.end() && was->left && r.left->raw() >= was->left->raw() - kSlack) continue;
+    broken = say(r.limit, " at the ", word(r.side), " end would be passed by ", -*r.left);
+    return std::nullopt;
   }
   return p;
 }
@@ -638,42 +713,45 @@ void Planner::judge() {
   const double u = doubt();
   const double low = w.low.raw();
   const double high = w.high.raw();
-  const std::string figure =
-      fmt::format("end play {:.3f} ± {:.3f} mm, window {:.3f} to {:.3f} mm", e, u, low, high);
-  if (e - u < low && e + u > high && u > (high - low) / 2 + kTiny) {
+  const Said figure = say("end play ", WithDoubt{mm(e), mm(u)}, ", window ", FromTo{w.low, w.high});
+  // Too unsure where the doubt is wider than the window and than a reading's own, and outcomes differ.
+  const bool unsure = u > std::max(high - low, key_.reading_uncertainty.raw()) + kTiny;
+  const bool was_read = std::any_of(key_.estimate.agreements.begin(), key_.estimate.agreements.end(),
+                                    [](const belief::Agreement& a) {
+                                      return a.observation.of == belief::Observation::Of::end_play && a.used;
+                                    });
+  if (unsure && e - u <= high && e + u >= low) {
     out_.verdict = Verdict::cannot_tell;
-    out_.because = figure + ": too unsure to say, read the end play";
+    out_.because = say(figure, was_read ? ": too unsure to say, read the end play with a finer instrument"
+                                        : ": too unsure to say, read the end play");
   } else if (e + u < 0) {
     out_.verdict = Verdict::binds;
-    out_.because = fmt::format("it binds by {:.3f} ± {:.3f} mm", -e, u);
-  } else if (e < low - u) {
+    out_.because = say("it binds by ", WithDoubt{mm(-e), mm(u)});
+  } else if (e < low - u - kTiny) {
     out_.verdict = Verdict::tight;
     out_.because = figure;
-  } else if (e > high + u) {
+  } else if (e > high + u + kTiny) {
     out_.verdict = Verdict::loose;
     out_.because = figure;
   } else {
     out_.verdict = Verdict::sound;
-    out_.because = figure + (e < low || e > high ? ": not shown to be outside it" : "");
+    out_.because = say(figure, e < low || e > high ? ": not shown to be outside it" : "");
   }
   // Rock that end play does not explain: a reading beyond what the fit allows it.
   for (const auto& a : key_.estimate.agreements) {
     if (a.observation.of != belief::Observation::Of::rock || a.used ||
         a.observation.value.raw() <= a.predicted)
       continue;
-    const std::string more = fmt::format("rock of {} read where the play explains {}",
-                                         mm(a.observation.value.raw()), mm(a.predicted));
-    const char* relief =
-        "look for a worn-oval or bell-mouthed hole, loose threads or a loose post before any metal is cut";
+    const Said more = say("rock of ", a.observation.value, " read where the play explains ", mm(a.predicted));
     for (const Side s : kSides) {
       EndCase& end = ends_[index(s)];
       if (!end.cut_refused)
-        refuse(Operation::seat_cut, s, more + ": a deeper seat does not take it away", relief);
+        refuse(Operation::seat_cut, s, say(more, ": a deeper seat does not take it away"), kRockRelief);
       end.cut_refused = true;
     }
     if (out_.verdict == Verdict::sound) {
       out_.verdict = Verdict::loose;
-      out_.because = more + "; end play itself is within the window";
+      out_.because = say(more, "; end play itself is within the window");
       rock_beyond_play_ = true;
     }
     return;
@@ -690,11 +768,11 @@ void Planner::finish() {
     };
     return rank(a) < rank(b);
   });
-  std::string first_broken;
+  Said first_broken;
   constexpr std::size_t kMostPlans = 5;
   for (const Draft& d : drafts_) {
     if (out_.plans.size() >= kMostPlans) break;
-    std::string broken;
+    Said broken;
     if (auto p = carry_out(d, broken)) {
       out_.plans.push_back(std::move(*p));
     } else if (first_broken.empty()) {
@@ -712,14 +790,21 @@ void Planner::run() {
     return;
   }
   if (out_.verdict == Verdict::cannot_tell) return;
-  const auto first_relief = [&](std::string otherwise) {
+  const auto first_relief = [&](Said otherwise) {
     const auto r = std::find_if(out_.refusals.begin(), out_.refusals.end(),
                                 [](const Refusal& x) { return !x.relief.empty(); });
     return r == out_.refusals.end() ? std::move(otherwise) : r->relief;
   };
-  if (out_.window.crossed || rock_beyond_play_) {
-    out_.no_plan = rock_beyond_play_ ? "cutting cannot take this rock away" : out_.window.conflict;
-    out_.relief = first_relief("allow more pad gap or rock for this key, or narrow the service range");
+  if (rock_beyond_play_) {
+    out_.no_plan = "cutting cannot take this rock away";
+    out_.relief = kRockRelief;
+    return;
+  }
+  if (out_.window.crossed) {
+    out_.no_plan = out_.window.conflict;
+    out_.relief =
+        "allow more pad gap or rock for this key, narrow the service range, or bring points and holes into "
+        "line";
     return;
   }
   const bool too_loose = out_.verdict == Verdict::loose;
@@ -732,22 +817,27 @@ void Planner::run() {
   finish();
   if (!out_.plans.empty()) return;
   const double need = too_loose ? end_play() - aim_high() : aim_low() - end_play();
-  std::string rooms;
+  const bool rod = key_.estimate.geometry.kind == HingeKind::rod;
+  Said why = say(mm(need), " is to be ", too_loose ? "taken off" : "given back",
+                 rod && too_loose ? ", and neither seat nor point does that on a rod" : ";");
+  const char* before = " ";
   for (const Side s : kSides) {
+    if (rod) break;
     const EndCase& e = ends_[index(s)];
     const bool refused = too_loose ? e.cut_refused : e.ream_refused;
     const double room = too_loose ? e.cut_room : e.ream_room;
-    if (!rooms.empty()) rooms += ", ";
+    why << before << word(s) << " end: ";
+    before = ", ";
     if (refused) {
-      rooms += fmt::format("{} end: refused", word(s));
+      why << "refused";
     } else if (room >= kUnlimited) {
-      rooms += fmt::format("{} end: not limited", word(s));
+      why << "not limited";
     } else {
-      rooms += fmt::format("{} end: {} left by {}", word(s), mm(room), too_loose ? e.cut_rule : e.ream_rule);
+      why << mm(room) << " left by " << (too_loose ? e.cut_rule : e.ream_rule);
     }
   }
-  out_.no_plan = fmt::format("{} is to be {}; {}", mm(need), too_loose ? "taken off" : "given back", rooms) +
-                 (out_.no_plan.empty() ? std::string() : "; " + out_.no_plan);
+  if (!out_.no_plan.empty()) why << "; " << out_.no_plan;
+  out_.no_plan = std::move(why);
   out_.relief = first_relief(
       key_.estimate.geometry.kind == HingeKind::rod ? "swedge the tube or fit a washer of the missing length"
       : too_loose ? "a screw with a longer point or a thicker head, or a bushed post with a fresh seat"
@@ -772,6 +862,8 @@ Expected<KeyGeometry> after(const KeyGeometry& key, const Step& s) {
     case Operation::face:
       break;
   }
+  // The pad keeps its place on the key; its station counts from the upper end.
+  if (s.operation == Operation::face && s.side == Side::upper && out.pad) out.pad->station -= s.amount;
   if (key.kind == HingeKind::rod) {
     if (s.operation == Operation::ream)
       return fail(Fault::geometry, "a rod's tube is not reamed with a taper", "the next rod size");
@@ -821,8 +913,7 @@ KeyPlan plan_key(const KeyCase& key) {
     out.relief = hinge.error().expected;
     return out;
   }
-  out.window = window_for(key.estimate.geometry, *hinge,
-                          Length::of(key.estimate[Figure::end_play].plus_minus), key.window);
+  out.window = window_for(key.estimate.geometry, *hinge, key.reading_uncertainty, key.window);
   Planner(key, *hinge, out).run();
   return out;
 }

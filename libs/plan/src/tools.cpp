@@ -7,7 +7,7 @@
 namespace hingeline::plan {
 namespace {
 
-std::string mm(Length l) { return fmt::format("{:.2f} mm", in_millimetres(l)); }
+Size mm(Length l) { return {l}; }
 
 }  // namespace
 
@@ -87,6 +87,8 @@ ToolChoice choose_cutter(const EndFacts& end, const Tools& tools, const Limits& 
   if (!end.head_diameter || !end.head_diameter->known())
     return {"", "head diameter not measured: the cutter has to match it"};
   const Length head = end.head_diameter->value;
+  if (tools.cutters.empty())
+    return {"", say("no cutters listed for the shop: a ", mm(head), " one is needed")};
   const Cutter* best = nullptr;
   const Cutter* nearest = nullptr;
   for (const Cutter& c : tools.cutters) {
@@ -97,13 +99,13 @@ ToolChoice choose_cutter(const EndFacts& end, const Tools& tools, const Limits& 
   }
   if (best != nullptr) {
     const Length over = best->diameter - head;
-    if (abs(over) <= limits.cutter_under_max) return {best->name, "its diameter is the head's, " + mm(head)};
-    return {best->name, fmt::format("nearest to the {} head, {} wider", mm(head), mm(over))};
+    if (abs(over) <= limits.cutter_under_max)
+      return {best->name, say("its diameter is the head's, ", mm(head))};
+    return {best->name, say("nearest to the ", mm(head), " head, ", mm(over), " wider")};
   }
-  std::string why = fmt::format("none fits a {} head, you'd need {} to {}", mm(head),
-                                mm(head - limits.cutter_under_max), mm(head + limits.cutter_over_max));
-  if (nearest != nullptr)
-    why += fmt::format("; the nearest, {}, is {}", nearest->name, mm(nearest->diameter));
+  Said why = say("none fits a ", mm(head), " head, you'd need ", mm(head - limits.cutter_under_max), " to ",
+                 mm(head + limits.cutter_over_max));
+  if (nearest != nullptr) why << say("; the nearest, ", nearest->name, ", is ", mm(nearest->diameter));
   return {"", why};
 }
 
@@ -121,12 +123,12 @@ ToolChoice choose_reamer(Angle taper, Length smallest, Length largest, const Too
     return {best->name, fmt::format("half angle {:.1f}° for the point's {:.1f}°",
                                     in_degrees(best->half_angle), in_degrees(taper))};
   }
-  std::string why = fmt::format("none fits, you'd need half angle {:.1f}° ± {:.1f}° from {} to {}",
-                                in_degrees(taper), in_degrees(limits.taper_match), mm(smallest), mm(largest));
+  Said why = say(fmt::format("none fits, you'd need half angle {:.1f}° ± {:.1f}° from ", in_degrees(taper),
+                             in_degrees(limits.taper_match)),
+                 mm(smallest), " to ", mm(largest));
   if (nearest != nullptr) {
-    why +=
-        fmt::format("; the nearest, {}, is {:.1f}°, {} to {}", nearest->name, in_degrees(nearest->half_angle),
-                    mm(nearest->small_diameter), mm(nearest->large_diameter));
+    why << say(fmt::format("; the nearest, {}, is {:.1f}°, ", nearest->name, in_degrees(nearest->half_angle)),
+               mm(nearest->small_diameter), " to ", mm(nearest->large_diameter));
   }
   return {"", why};
 }
@@ -149,13 +151,11 @@ ToolChoice choose_reach(const EndFacts& end, const Tools& tools) {
     least = std::min(least, d.room_behind);
     if (fits(d) && (best == nullptr || d.kind < best->kind)) best = &d;
   }
-  const std::string has =
-      behind ? fmt::format("{} free behind the post", mm(*behind)) : std::string("room behind not measured");
+  const Said has = behind ? say(mm(*behind), " free behind the post") : Said("room behind not measured");
   if (best != nullptr) return {word(best->kind), has};
-  return {"",
-          fmt::format(
-              "no driver reaches: {}, the shortest needs {}; take the post or the neighbour key off first",
-              has, mm(tools.drivers.empty() ? Length{} : least))};
+  if (tools.drivers.empty()) return {"", "no drivers listed for the shop"};
+  return {"", say("no driver reaches: ", has, ", the shortest needs ", mm(least),
+                  "; take the post or the neighbour key off first")};
 }
 
 }  // namespace hingeline::plan

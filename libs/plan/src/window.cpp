@@ -1,4 +1,3 @@
-#include <fmt/format.h>
 #include <algorithm>
 #include <cmath>
 
@@ -6,6 +5,9 @@
 
 namespace hingeline::plan {
 namespace {
+
+/// No end play to speak of. Not zero: rounding could make that a bind, which has no poses to ask about.
+constexpr Length kNoPlay = millimetres(1e-9);
 
 /// The same hinge with this much end play, both points moved alike.
 mechanism::Hinge with_end_play(const mechanism::Hinge& hinge, Length end_play) {
@@ -65,14 +67,18 @@ Window window_for(const belief::KeyGeometry& key, const mechanism::Hinge& hinge,
   w.low = std::max(sum, in.window_low);
 
   w.high = in.window_high;
-  w.high_rule = "the window set by the shop";
+  w.high_rule = in.window_firm ? "the window set for this key" : "the window set by the shop";
+  const Length room = std::max((in.window_high - in.window_low) / 2, reading_uncertainty);
+  if (!in.window_firm && w.low + room > w.high) {
+    w.high = w.low + room;
+    w.high_rule = "the shop's window, moved up by what eats clearance";
+  }
   const Demand at_high = demand(key, with_end_play(hinge, w.high), in);
   if (at_high.share > 1) {
-    const Demand at_none = demand(key, with_end_play(hinge, Length{}), in);
+    const Demand at_none = demand(key, with_end_play(hinge, kNoPlay), in);
     if (at_none.share > 1) {
       w.crossed = true;
-      w.conflict =
-          fmt::format("even with no end play {} is passed: it does not come from end play", at_none.name);
+      w.conflict = say("even with no end play ", at_none.name, " is passed: it does not come from end play");
       w.high_rule = at_none.name;
       w.high = Length{};
     } else {
@@ -110,10 +116,9 @@ Window window_for(const belief::KeyGeometry& key, const mechanism::Hinge& hinge,
         std::max_element(w.low_parts.begin(), w.low_parts.end(),
                          [](const WindowPart& x, const WindowPart& y) { return x.amount < y.amount; });
     w.crossed = true;
-    w.conflict =
-        fmt::format("no fit satisfies both: {} asks for at least {:.3f} mm, {} for at most {:.3f} mm",
-                    sum > in.window_low ? most->name : std::string("the window set by the shop"), w.low.raw(),
-                    w.high_rule, w.high.raw());
+    w.conflict = say("no fit satisfies both: ", w.low, " is eaten up (most by ",
+                     sum > in.window_low ? most->name : "what the shop leaves", "), ", w.high_rule, " sets ",
+                     w.high, " at most");
   }
   return w;
 }

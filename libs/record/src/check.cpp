@@ -10,6 +10,9 @@
 namespace hingeline::record {
 namespace {
 
+constexpr const char* kLeftOut = "it left out";
+constexpr const char* kPairsForm = "\"pairs\": {\"unit\": \"mm\", \"values\": [[0, 0.4], [2.5, 1.2]]}";
+
 class Checker {
  public:
   Checker(LengthUnit unit, Errors& errors) : unit_(unit), errors_(errors) {}
@@ -28,13 +31,18 @@ class Checker {
   void not_above(const LengthEntry& a, const char* what, const LengthEntry& b, const char* limit,
                  Length by = Length{}) {
     if (!exceeds(a, b, by)) return;
-    say(a.place, fmt::format("{} of {} is more than {}, {}", what, show(a.value), limit, show(b.value)));
+    // What differs by less than is shown is shown whole.
+    const Length limited = b.value + by;
+    const bool alike = show(a.value) == show(limited);
+    const auto digits = [&](Length v) { return alike ? exact_text(v, unit_) : show(v); };
+    say(a.place, fmt::format("{} of {} is more than {}, {}", what, digits(a.value), limit, digits(b.value)),
+        "at most " + digits(limited));
   }
   [[nodiscard]] std::string show(Length v) const { return show_length(v, unit_, bench_decimals(unit_)); }
 
   template <class Q>
   void must_not_be(const Entry<Q>& entry, const char* name, const char* why) {
-    if (entry.present) say(entry.place, fmt::format("\"{}\" does not belong to {}", name, why));
+    if (entry.present) say(entry.place, fmt::format("\"{}\" does not belong to {}", name, why), kLeftOut);
   }
 
  private:
@@ -42,7 +50,7 @@ class Checker {
   Errors& errors_;
 };
 
-/// What a point's or hole's shape needs no use for would be dropped silently: it is refused instead.
+/// What a point's or hole's shape has no use for would be dropped silently: it is refused instead.
 void check_point(Checker& c, const Point& p) {
   if (p.shape) {
     const bool cone = *p.shape == PointShape::cone;
@@ -58,7 +66,7 @@ void check_point(Checker& c, const Point& p) {
       c.must_not_be(p.wear_length, "wear_length", why);
       c.must_not_be(p.wear_depth, "wear_depth", why);
       c.must_not_be(p.shank_diameter, "shank_diameter", why);
-      if (p.tip) c.say(p.place, fmt::format("\"tip\" does not belong to {}", why));
+      if (p.tip) c.say(p.place, fmt::format("\"tip\" does not belong to {}", why), kLeftOut);
     }
     if (!ball) {
       c.must_not_be(p.ball_diameter, "ball_diameter", why);
@@ -71,9 +79,9 @@ void check_point(Checker& c, const Point& p) {
     }
     if (profile) {
       c.must_not_be(p.length, "length", why);
-      if (p.pairs.absent()) c.say(p.place, "a point given as a profile has no \"pairs\"");
+      if (p.pairs.absent()) c.say(p.place, "a point given as a profile has no \"pairs\"", kPairsForm);
     } else if (!p.pairs.absent()) {
-      c.say(p.pairs.place, fmt::format("\"pairs\" do not belong to {}", why));
+      c.say(p.pairs.place, fmt::format("\"pairs\" do not belong to {}", why), kLeftOut);
     }
   }
   if (p.tip) {
@@ -96,6 +104,7 @@ void check_point(Checker& c, const Point& p) {
   if (p.wear_depth.known() && p.tip_diameter.known()) {
     LengthEntry radius = p.tip_diameter;
     radius.value = radius.value / 2;
+    if (radius.plus_minus) radius.plus_minus = *radius.plus_minus / 2;
     c.not_above(p.wear_depth, "wear", radius, "the tip's radius");
   }
 }
@@ -115,14 +124,15 @@ void check_hole(Checker& c, const Hole& h) {
     if (profile) {
       c.must_not_be(h.mouth_diameter, "mouth_diameter", why);
       c.must_not_be(h.depth, "depth", why);
-      if (h.pairs.absent()) c.say(h.place, "a hole given as a profile has no \"pairs\"");
+      if (h.pairs.absent()) c.say(h.place, "a hole given as a profile has no \"pairs\"", kPairsForm);
     } else if (!h.pairs.absent()) {
-      c.say(h.pairs.place, fmt::format("\"pairs\" do not belong to {}", why));
+      c.say(h.pairs.place, fmt::format("\"pairs\" do not belong to {}", why), kLeftOut);
     }
   }
   c.not_above(h.bell_depth, "a worn mouth", h.depth, "its hole's depth");
   if (Checker::exceeds(h.half_angle, h.bell_half_angle)) {
-    c.say(h.bell_half_angle.place, "a worn mouth that is narrower than the flank behind it");
+    c.say(h.bell_half_angle.place, "a worn mouth that is narrower than the flank behind it",
+          "\"bell_half_angle\" above \"half_angle\"");
   }
 }
 
@@ -144,6 +154,9 @@ void check_end(Checker& c, const End& e, const LengthEntry& key_length) {
   c.not_above(e.screw.protrusion, "a protrusion", e.screw.point.length, "the point's length");
   c.not_above(e.hole.depth, "a hole", key_length, "its key's length");
   c.not_above(e.hole.mouth_diameter, "a hole", e.key_end_diameter, "its key's end");
+  if (e.screw.point.tip != TipShape::worn)
+    c.not_above(e.screw.point.tip_diameter, "a tip", e.hole.mouth_diameter, "its hole's mouth");
+  c.not_above(e.screw.point.pin_diameter, "a pin", e.hole.mouth_diameter, "its hole's mouth");
   c.not_above(e.screw.head_diameter, "a head", e.post.diameter, "its post's diameter");
   c.not_above(e.post.web, "metal under the head", e.post.thickness, "the post's thickness");
   c.not_above(e.post.engagement, "thread engaged", e.post.thickness, "the post's thickness");
@@ -172,6 +185,12 @@ void check_hinge(Checker& c, const Hinge& h) {
   c.not_above(h.key_length, "a key", h.span, "the span between its posts", kMostPressed);
   check_end(c, h.upper, h.key_length);
   check_end(c, h.lower, h.key_length);
+  if (h.upper.hole.depth.known() && h.lower.hole.depth.known()) {
+    LengthEntry both = h.upper.hole.depth;
+    both.value += h.lower.hole.depth.value;
+    both.plus_minus = both.plus_minus.value_or(Length{}) + h.lower.hole.depth.plus_minus.value_or(Length{});
+    c.not_above(both, "the depth of both holes", h.key_length, "their key's length");
+  }
   if (h.kind == HingeKind::pivot) {
     check_pivot_end(c, h.upper, "upper");
     check_pivot_end(c, h.lower, "lower");
@@ -180,7 +199,8 @@ void check_hinge(Checker& c, const Hinge& h) {
     return;
   }
   for (const End* end : {&h.upper, &h.lower}) {
-    if (end->screw != Screw{}) c.say(end->screw.place, "a pivot screw does not belong to a rod hinge");
+    if (end->screw != Screw{})
+      c.say(end->screw.place, "a pivot screw does not belong to a rod hinge", kLeftOut);
     if (end->hole != Hole{})
       c.say(end->hole.place, "a point's hole does not belong to a rod hinge", "\"bore\" of the hinge");
   }
@@ -221,7 +241,8 @@ void unique_names(Checker& c, const std::vector<T>& list, const char* what, Name
 void check(const Instrument& instrument, Errors& errors) {
   Checker c(instrument.units, errors);
   if (Checker::exceeds(instrument.body.service_from, instrument.body.service_to)) {
-    c.say(instrument.body.service_from.place, "the coldest service temperature is above the warmest");
+    c.say(instrument.body.service_from.place, "the coldest service temperature is above the warmest",
+          "\"service_from\" not above \"service_to\"");
   }
   unique_names(c, instrument.keys, "keys", [](const Key& k) -> const std::string& { return k.id; });
   for (const Key& key : instrument.keys) {

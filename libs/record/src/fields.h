@@ -226,7 +226,7 @@ void fields(V& v, Seen<V, Pad>& p) {
   v.entry("station", p.station, kSigned,
           "Where along the hinge line the pad stands, from the key's upper end face.");
   v.entry("arm", p.arm, kSize, "From the hinge axis to the pad's centre.");
-  v.angle("clock", p.clock, kSigned, "Direction of the arm round the axis.");
+  v.entry("clock", p.clock, kSigned, "Direction of the arm round the axis.");
   v.entry("offset", p.offset, kSigned,
           "How far the pad stands off its tone hole's centre along the hinge line; above 0: towards the "
           "lower post.");
@@ -407,15 +407,15 @@ void fields(V& v, Seen<V, Presets>& p) {
   v.entry("least_cut", p.least_cut, kGap, "Less than this is left alone.");
   v.entry("roundness", p.roundness, kGap, "What points and holes may be out of round.");
   v.entry("oil_film", p.oil_film, kGap, "What a film of oil takes up.");
-  v.angle("misalignment", p.misalignment, kGap, "Angle between a point and its hole.");
+  v.entry("misalignment", p.misalignment, kGap, "Angle between a point and its hole.");
   v.entry("flank_share_min", p.flank_share_min, Rule{.sign = Sign::not_negative, .most = 1},
           "Share of the point inside that must carry, 0 to 1.");
-  v.angle("taper_match", p.taper_match, kGap, "Tapers closer than this count as the same.");
+  v.entry("taper_match", p.taper_match, kGap, "Tapers closer than this count as the same.");
   v.entry("take_off_per_turn", p.take_off_per_turn, kGap, "What a seat cutter takes off in one turn.");
   v.entry(
       "plus_minus_unstated", p.plus_minus_unstated, kGap,
       "What a length is off by when neither its uncertainty nor its measuring instrument is named, k = 2.");
-  v.angle("angle_plus_minus_unstated", p.angle_plus_minus_unstated, kGap, "The same for an angle.");
+  v.entry("angle_plus_minus_unstated", p.angle_plus_minus_unstated, kGap, "The same for an angle.");
   v.list("materials", p.materials, "Thermal expansion by material.");
   v.object("unknown", p.unknown,
            "For a quantity that is not known and names no range: the range it must lie in.");

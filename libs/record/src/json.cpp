@@ -66,12 +66,24 @@ Error error_at(std::string_view text, const std::string& file, std::size_t offse
                Place{file, "", counter.line(), counter.column()}};
 }
 
-/// Control characters would garble whatever shows the text (C0, DEL, C1).
+/// Whether a control character stands there (C0, DEL, C1): it would garble whatever shows the text.
+bool has_control_at(std::string_view text, std::size_t at) {
+  const auto c = static_cast<unsigned char>(text[at]);
+  if (c < 0x20 || c == 0x7F) return true;
+  return c == 0xC2 && at + 1 < text.size() && static_cast<unsigned char>(text[at + 1]) < 0xA0;
+}
+
+/// Whether a mark stands there that breaks a line or turns the order of what follows (U+2028 to U+202E,
+/// U+2066 to U+2069).
+bool turns_text_at(std::string_view text, std::size_t at) {
+  const std::string_view three = text.substr(at, 3);
+  return (three >= "\u2028" && three <= "\u202E") || (three >= "\u2066" && three <= "\u2069");
+}
+
+/// Whether text holds a control character that is neither newline nor tab.
 bool has_control(std::string_view text) {
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    const auto c = static_cast<unsigned char>(text[i]);
-    if ((c < 0x20 && c != '\n' && c != '\t') || c == 0x7F) return true;
-    if (c == 0xC2 && i + 1 < text.size() && static_cast<unsigned char>(text[i + 1]) < 0xA0) return true;
+  for (std::size_t at = 0; at < text.size(); ++at) {
+    if (text[at] != '\n' && text[at] != '\t' && has_control_at(text, at)) return true;
   }
   return false;
 }
@@ -96,7 +108,7 @@ class Builder final : public nlohmann::json_sax<nlohmann::json> {
     if (node == nullptr) return false;
     skip_string();
     if (has_control(value)) {
-      report(node->line, node->column, "text with a control character in it",
+      report(node->line, node->column, here(), "text with a control character in it",
              "plain characters, newline or tab");
     }
     node->text = value;
@@ -109,57 +121,86 @@ class Builder final : public nlohmann::json_sax<nlohmann::json> {
   bool key(string_t& name) override {
     to_token();
     Node& object = *open_.back();
+    const auto refuse = [&](std::string what, std::string expected) {
+      report(counter_.line(), counter_.column(), step(container(), name), std::move(what),
+             std::move(expected));
+    };
     if (object.find(name) != nullptr) {
-      report(counter_.line(), counter_.column(),
-             fmt::format("{} stands twice in one object", in_quotes(name)), "each name once");
+      refuse(fmt::format("{} stands twice in one object", in_quotes(name)), "each name once");
     }
+    if (has_control(name)) refuse("a name with a control character in it", "plain characters");
     if (object.members.size() >= kMostMembers) {
-      report(counter_.line(), counter_.column(),
-             fmt::format("an object of more than {} members", kMostMembers), "");
+      refuse(fmt::format("an object of more than {} members", kMostMembers),
+             fmt::format("at most {}", kMostMembers));
       return false;
     }
     object.members.push_back(Member{name, counter_.line(), counter_.column(), Node{}});
     skip_string();
     return true;
   }
-  bool parse_error(std::size_t position, const std::string& last_token,
-                   const nlohmann::detail::exception& ex) override {
+  bool parse_error(std::size_t position, const std::string&, const nlohmann::detail::exception& ex) override {
     constexpr int kNumberOverflow = 406;
     const std::size_t offset = position > 0 ? position - 1 : 0;
+    const std::string pointer = container();
     if (ex.id == kNumberOverflow) {
-      errors_.push_back(
-          error_at(text_, file_, counter_.at(), "number too large", "a number a bench can read"));
       to_token();
-      errors_.back().place.line = counter_.line();
-      errors_.back().place.column = counter_.column();
+      report(counter_.line(), counter_.column(), pointer, "number too large", "a number a bench can read");
       return false;
     }
     std::string_view said = ex.what();
-    const bool early =
-        said.find("unexpected end of input") != std::string_view::npos || offset >= text_.size();
-    if (early) {
-      errors_.push_back(error_at(text_, file_, text_.size(), "the document ends too early",
-                                 "the closing brackets of what was opened"));
+    if (said.find("unexpected end of input") != std::string_view::npos || offset >= text_.size()) {
+      const bool empty = text_.find_first_not_of(" \t\r\n") == std::string_view::npos;
+      counter_.advance_to(text_.size());
+      report(counter_.line(), counter_.column(), pointer,
+             empty ? "the document is empty" : "the document ends too early",
+             empty ? "an object in { }" : "the closing brackets of what was opened");
       return false;
     }
     if (const auto after = said.find(" - "); after != std::string_view::npos) said.remove_prefix(after + 3);
     if (const auto end = said.find("; last read"); end != std::string_view::npos) said = said.substr(0, end);
-    std::string wanted;
-    if (const auto expected = said.find("; expected "); expected != std::string_view::npos) {
-      wanted = std::string(said.substr(expected + 11));
+    std::string wanted = "JSON (RFC 8259)";
+    constexpr std::string_view kExpected = "; expected ";
+    if (const auto expected = said.find(kExpected); expected != std::string_view::npos) {
+      wanted = std::string(said.substr(expected + kExpected.size()));
       said = said.substr(0, expected);
     }
-    errors_.push_back(error_at(text_, file_, offset,
-                               fmt::format("this is not JSON: {} at {}", said, in_quotes(last_token)),
-                               wanted));
+    const std::size_t begin = wrong_token(offset);
+    errors_.push_back(error_at(
+        text_, file_, begin,
+        fmt::format("this is not JSON: {} at {}", said, in_quotes(text_.substr(begin, offset + 1 - begin))),
+        std::move(wanted)));
+    errors_.back().place.pointer = pointer;
     return false;
   }
 
  private:
-  void report(int line, int column, std::string what, std::string expected) {
+  void report(int line, int column, std::string pointer, std::string what, std::string expected) {
     if (errors_.size() > kMostErrors) return;
-    errors_.push_back(
-        Error{Fault::syntax, std::move(what), std::move(expected), Place{file_, "", line, column}});
+    errors_.push_back(Error{Fault::syntax, std::move(what), std::move(expected),
+                            Place{file_, std::move(pointer), line, column}});
+  }
+  /// Pointer of the innermost object or array that is open.
+  [[nodiscard]] std::string container() const {
+    std::string out;
+    for (std::size_t i = 0; i + 1 < open_.size(); ++i) out = inside(out, *open_[i]);
+    return out;
+  }
+  /// Pointer of the value that was placed last.
+  [[nodiscard]] std::string here() const { return open_.empty() ? "" : inside(container(), *open_.back()); }
+  /// One step further, into what was last added to `parent`.
+  static std::string inside(const std::string& pointer, const Node& parent) {
+    return parent.kind == Kind::array ? step(pointer, parent.items.size() - 1)
+                                      : step(pointer, parent.members.back().name);
+  }
+  /// Where the token begins that the parser stopped in at `offset`; inside text, the offset itself.
+  [[nodiscard]] std::size_t wrong_token(std::size_t offset) const {
+    std::size_t at = counter_.at();
+    for (; at < offset; ++at) {
+      const char c = text_[at];
+      if (c == '"' && text_[offset] != '"') return offset;
+      if (std::string_view(" \t\r\n,:[]{}").find(c) == std::string_view::npos) return at;
+    }
+    return offset;
   }
   void to_token() {
     std::size_t at = counter_.at();
@@ -175,7 +216,8 @@ class Builder final : public nlohmann::json_sax<nlohmann::json> {
   Node* place_value(Kind kind) {
     to_token();
     if (++values_ > kMostValues) {
-      report(counter_.line(), counter_.column(), fmt::format("more than {} values", kMostValues), "");
+      report(counter_.line(), counter_.column(), container(), fmt::format("more than {} values", kMostValues),
+             fmt::format("at most {}", kMostValues));
       return nullptr;
     }
     Node* node = &root_;
@@ -201,7 +243,8 @@ class Builder final : public nlohmann::json_sax<nlohmann::json> {
     Node* node = place_value(kind);
     if (node == nullptr) return false;
     if (open_.size() >= static_cast<std::size_t>(kMostDepth)) {
-      report(node->line, node->column, fmt::format("nested deeper than {} levels", kMostDepth), "");
+      report(node->line, node->column, here(), fmt::format("nested deeper than {} levels", kMostDepth),
+             fmt::format("at most {}", kMostDepth));
       return false;
     }
     open_.push_back(node);
@@ -348,9 +391,8 @@ Node number_node(std::string digits) {
 
 Node parse(std::string_view text, const std::string& file, Errors& errors) {
   if (text.size() > kMostBytes) {
-    errors.push_back(Error{Fault::syntax,
-                           fmt::format("the document has {} bytes, more than {}", text.size(), kMostBytes),
-                           "", Place{file, "", 1, 1}});
+    errors.push_back(Error{Fault::syntax, fmt::format("the document has {} bytes", text.size()),
+                           fmt::format("at most {}", kMostBytes), Place{file, "", 1, 1}});
     return {};
   }
   if (text.substr(0, 3) == "\xEF\xBB\xBF") {
@@ -403,26 +445,34 @@ std::string step(const std::string& pointer, std::size_t index) {
   return fmt::format("{}/{}", pointer, index);
 }
 
+std::string visible(std::string_view text) {
+  std::string out;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t size = std::max<std::size_t>(character_size(text, at), 1);
+    const std::string_view bytes = text.substr(at, size);
+    if (turns_text_at(text, at)) {
+      for (const char c : bytes) out += fmt::format("<{:02X}>", static_cast<unsigned char>(c));
+    } else if (character_size(text, at) == 0 || has_control_at(text, at)) {
+      // Of a control character in two bytes the second says which it is.
+      out += fmt::format("<{:02X}>", static_cast<unsigned char>(bytes.back()));
+    } else {
+      out += bytes;
+    }
+    at += size;
+  }
+  return out;
+}
+
+std::string cut(std::string_view text, std::size_t most) {
+  if (text.size() <= most) return std::string(text);
+  std::size_t end = most;
+  while (end > 0 && continues(text[end])) --end;
+  return std::string(text.substr(0, end)) + "...";
+}
+
 std::string in_quotes(std::string_view text) {
   constexpr std::size_t kMostShown = 60;
-  std::string out = "\"";
-  bool cut = false;
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    if (i >= kMostShown && !continues(text[i])) {
-      cut = true;
-      break;
-    }
-    const auto c = static_cast<unsigned char>(text[i]);
-    const bool c1 = c == 0xC2 && i + 1 < text.size() && static_cast<unsigned char>(text[i + 1]) < 0xA0;
-    if (c1) {
-      out += fmt::format("<{:02X}>", static_cast<unsigned>(static_cast<unsigned char>(text[++i])));
-    } else if (c < 0x20 || c == 0x7F) {
-      out += fmt::format("<{:02X}>", static_cast<unsigned>(c));
-    } else {
-      out += text[i];
-    }
-  }
-  return out + (cut ? "...\"" : "\"");
+  return '"' + visible(cut(text, kMostShown)) + '"';
 }
 
 }  // namespace hingeline::record::json

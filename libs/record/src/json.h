@@ -42,7 +42,8 @@ inline constexpr std::size_t kMostMembers = 256;
 
 /// Parses the text. Adds what is wrong to `errors`; the tree is of use only when nothing was added.
 /// Refused beyond RFC 8259: size over kMostBytes, nesting over kMostDepth, a byte order mark, a
-/// name that stands twice in one object, control characters other than newline and tab in text.
+/// name that stands twice in one object, control characters other than newline and tab. The place of
+/// what is not JSON is the token's, its pointer that of the object or array it stands in.
 Node parse(std::string_view text, const std::string& file, Errors& errors);
 
 /// The tree as text, two spaces of indent, newline at the end. Lists of plain values stand on one
@@ -53,7 +54,11 @@ std::string print(const Node& root);
 std::string step(const std::string& pointer, std::string_view name);
 std::string step(const std::string& pointer, std::size_t index);
 
-/// The text in double quotes, cut to a bearable length, with control characters made visible.
+/// The text with control characters and bytes that are not UTF-8 made visible: <0A>.
+std::string visible(std::string_view text);
+/// At most so many bytes of the text, whole characters, with ... after them when some are left out.
+std::string cut(std::string_view text, std::size_t most);
+/// The text in double quotes, cut to a bearable length and made visible.
 std::string in_quotes(std::string_view text);
 
 }  // namespace hingeline::record::json

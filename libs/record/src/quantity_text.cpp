@@ -15,7 +15,7 @@ namespace {
 constexpr std::array<const char*, 4> kLengthUnits{"mm", "um", "in", "thou"};
 constexpr std::array<const char*, 2> kAngleUnits{"deg", "rad"};
 constexpr std::array<const char*, 3> kFlankUnits{"deg", "rad", "taper"};
-constexpr std::array<const char*, 2> kTemperatureUnits{"degC", "degF"};
+constexpr std::array<const char*, 3> kTemperatureUnits{"degC", "degF", "K"};
 
 Expected<Reading<Length>> read(std::string_view text, const Rule& rule, LengthUnit bare, Length) {
   return parse_length(text, bare, rule.sign);
@@ -26,34 +26,43 @@ Expected<Reading<Angle>> read(std::string_view text, const Rule& rule, LengthUni
 Expected<Reading<Temperature>> read(std::string_view text, const Rule&, LengthUnit, Temperature) {
   return parse_temperature(text);
 }
+/// A plain number with its unit behind it, before or after its ±: "19 1e-6/K", "19 1e-6/K ± 1".
 Expected<Reading<double>> read(std::string_view text, const Rule& rule, LengthUnit, double) {
-  const std::string_view unit = rule.unit;
+  std::string number(text);
+  const std::string unit = rule.unit;
   if (!unit.empty()) {
-    const auto refuse = [&] {
+    const auto at = number.find(' ' + unit);
+    const auto rest = at == std::string::npos ? at : number.find_first_not_of(' ', at + 1 + unit.size());
+    // What follows the unit is nothing, or the ± in one of its spellings.
+    const bool fits = at != std::string::npos &&
+                      (rest == std::string::npos || number[rest] == '+' || number.compare(rest, 2, "±") == 0);
+    if (!fits) {
       return fail(Fault::content, fmt::format("the unit \"{}\" is missing", unit),
                   fmt::format("a number and {}", unit));
-    };
-    if (text.size() <= unit.size() || text.substr(text.size() - unit.size()) != unit) return refuse();
-    text.remove_suffix(unit.size());
-    if (text.back() != ' ') return refuse();
-    text = text.substr(0, text.find_last_not_of(' ') + 1);
+    }
+    number.erase(at, 1 + unit.size());
   }
-  return parse_number(text, rule.sign).map([&](const PlainReading& plain) {
-    return Reading<double>{plain.value, plain.plus_minus, std::string(unit)};
+  return parse_number(number, rule.sign).map([&](const PlainReading& plain) {
+    return Reading<double>{plain.value, plain.plus_minus, unit};
   });
 }
 
+/// How many of the unit make up one of the inner unit; for a taper there is no such number.
+long double scale_of(std::string_view unit) {
+  if (unit == "um") return 1000.0L;
+  if (unit == "in") return 1.0L / 25.4L;
+  if (unit == "thou") return 1.0L / 0.0254L;
+  if (unit == "deg") return 180.0L / std::numbers::pi_v<long double>;
+  if (unit == "degF") return 1.8L;
+  return 1.0L;
+}
+
 /// The value in the unit, as near as long double gets.
-long double in_unit(double value, const std::string& unit) {
+long double in_unit(double value, std::string_view unit) {
   const long double v = value;
-  constexpr long double kPi = std::numbers::pi_v<long double>;
-  if (unit == "um") return v * 1000.0L;
-  if (unit == "in") return v / 25.4L;
-  if (unit == "thou") return v / 0.0254L;
-  if (unit == "deg") return v * 180.0L / kPi;
   if (unit == "taper") return 1.0L / (2.0L * std::tan(v));
-  if (unit == "degF") return v * 1.8L + 32.0L;
-  return v;
+  const long double zero = unit == "degF" ? 32.0L : unit == "K" ? 273.15L : 0.0L;
+  return v * scale_of(unit) + zero;
 }
 
 /// Decimal digits of v, `count` of them significant.
@@ -96,22 +105,29 @@ Expected<Reading<Q>> parse_typed(std::string_view text, const Rule& rule, Length
   const double value = inner(reading->value);
   constexpr double kQuarterTurn = std::numbers::pi / 2;
   const double most = std::is_same_v<Q, double> ? rule.most : KindOf<Q>::most;
+  const char* const unit_name = std::is_same_v<Q, double> ? rule.unit : KindOf<Q>::inner_unit;
   if (rule.half_angle && !(value > 0 && value < kQuarterTurn)) {
     return fail(Fault::content, fmt::format("{} is not a flank's half angle", json::in_quotes(text)),
                 "more than 0 and less than 90 degrees");
   }
   if (!(value <= most)) {
-    return fail(
-        Fault::content, fmt::format("{} is larger than can be", json::in_quotes(text)),
-        fmt::format("at most {:g} {}", most, std::is_same_v<Q, double> ? rule.unit : KindOf<Q>::inner_unit));
+    return fail(Fault::content, fmt::format("{} is larger than can be", json::in_quotes(text)),
+                fmt::format("at most {:g} {}", most, unit_name));
   }
   if (!(value >= KindOf<Q>::least)) {
     return fail(Fault::content, fmt::format("{} is less than can be", json::in_quotes(text)),
-                fmt::format("at least {:g} {}", KindOf<Q>::least, KindOf<Q>::inner_unit));
+                fmt::format("at least {:g} {}", KindOf<Q>::least, unit_name));
   }
-  if (reading->plus_minus && !(inner(*reading->plus_minus) >= 0 && inner(*reading->plus_minus) <= most)) {
-    return fail(Fault::content, fmt::format("{} has an uncertainty that cannot be", json::in_quotes(text)),
-                "");
+  if (value != 0 && std::abs(value) < kSmallest) {
+    return fail(Fault::content, fmt::format("{} is nearer to 0 than can be", json::in_quotes(text)),
+                fmt::format("0, or at least {:g} {}", kSmallest, unit_name));
+  }
+  if (reading->plus_minus) {
+    const double doubt = inner(*reading->plus_minus);
+    if (!(doubt <= most) || (doubt != 0 && doubt < kSmallest)) {
+      return fail(Fault::content, fmt::format("{} has an uncertainty that cannot be", json::in_quotes(text)),
+                  fmt::format("0, or {:g} to {:g} {}", kSmallest, most, unit_name));
+    }
   }
   return reading;
 }
@@ -180,15 +196,16 @@ std::optional<std::string> digits_in(Q value, const std::string& unit, const Rul
     const std::string digits = trimmed(decimal(v, count));
     if (!digits.empty() && comes_back(digits)) return digits;
   }
-  // Angles and temperatures pass through a rounded product, so the decimal may lie a few steps off.
+  // An angle is its degrees' double times a rounded factor, or a rounded arc tangent: the double typed may
+  // lie a few steps off.
   constexpr int kSteps = 8;
   const double near = static_cast<double>(v);
   for (const double way : {-HUGE_VAL, HUGE_VAL}) {
     double candidate = near;
-    for (int i = 0; i < kSteps; ++i) {
-      candidate = std::nextafter(candidate, way);
+    for (int i = 0; i <= kSteps; ++i) {
       const std::string digits = trimmed(decimal(candidate, 17));
       if (!digits.empty() && comes_back(digits)) return digits;
+      candidate = std::nextafter(candidate, way);
     }
   }
   return std::nullopt;
@@ -204,20 +221,19 @@ std::string uncertainty_text(Q plus_minus, const std::string& unit, const Rule& 
     const auto reading = parse_typed<Q>(fmt::format("{} ± {}", probe, text), any, LengthUnit::mm);
     return reading && reading->plus_minus && *reading->plus_minus == plus_minus;
   };
-  for (const char* own : {unit.c_str(), KindOf<Q>::inner_unit, "deg"}) {
-    // A taper is no measure of a difference, and a difference knows no zero of its scale.
-    if (std::string_view(own) == "taper") continue;
-    const long double zero = std::string_view(own) == "degF" ? 32.0L : 0.0L;
-    const long double v = in_unit(inner(plus_minus), own) - zero;
+  // A taper is no measure of a difference: degrees are what one would type.
+  const char* const own = unit == "taper" ? "deg" : unit.c_str();
+  for (const char* in : {own, KindOf<Q>::inner_unit}) {
+    const long double v = inner(plus_minus) * scale_of(in);
     constexpr int kMostDigits = 20;
     for (int count = 1; count <= kMostDigits; ++count) {
       const std::string digits = trimmed(decimal(v, count));
       if (digits.empty()) break;
-      const std::string text = unit == own ? digits : typed(digits, own);
+      std::string text = unit == in || std::is_same_v<Q, double> ? digits : typed(digits, in);
       if (comes_back(text)) return text;
     }
   }
-  return trimmed(decimal(inner(plus_minus), 17));
+  return typed(fmt::format("{:.17g}", inner(plus_minus)), KindOf<Q>::inner_unit);
 }
 
 template Expected<Reading<Length>> parse_typed<Length>(std::string_view, const Rule&, LengthUnit);

@@ -6,11 +6,15 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "fields.h"
 #include "hingeline/base/reading.h"
 
 namespace hingeline::record {
+
+/// Numbers nearer to 0 than this, in the inner unit, are refused. No bench can tell them from it.
+inline constexpr double kSmallest = 1e-12;
 
 /// What there is to know about one kind of quantity.
 template <class Q>
@@ -54,12 +58,29 @@ double inner(Quantity<K> q) {
   return q.raw();
 }
 
+inline void set_inner(double& q, double v) { q = v; }
+template <class K>
+void set_inner(Quantity<K>& q, double v) {
+  q = Quantity<K>::of(v);
+}
+
+/// The mean of repeated readings, summed in the order taken; there must be one.
+template <class Q>
+Q mean_of(const std::vector<Q>& repeats) {
+  double sum = 0;
+  for (const Q& repeat : repeats) sum += inner(repeat);
+  Q mean{};
+  set_inner(mean, sum / static_cast<double>(repeats.size()));
+  return mean;
+}
+
 /// Units a document may name for this kind of quantity.
 template <class Q>
 std::span<const char* const> units_of(const Rule& rule);
 
-/// Typed text of a quantity with its rule: base's reading, the flank's bounds, and no more than what
-/// a bench can hold. `unit` of the result is never empty except for plain numbers without one.
+/// Typed text of a quantity with its rule: base's reading, the flank's bounds, no more than what a bench
+/// can hold and, except for 0, no less than kSmallest: such a number would take more digits than a
+/// reading may have. `unit` of the result is never empty except for plain numbers without one.
 template <class Q>
 Expected<Reading<Q>> parse_typed(std::string_view text, const Rule& rule, LengthUnit bare);
 
@@ -77,7 +98,7 @@ template <class Q>
 std::optional<std::string> digits_in(Q value, const std::string& unit, const Rule& rule);
 
 /// An uncertainty as typed after a value in `unit`: its digits alone when it can be said in that unit,
-/// else with a unit of its own.
+/// else with a unit of its own. What no document may hold comes with 17 digits, for reading to refuse.
 template <class Q>
 std::string uncertainty_text(Q plus_minus, const std::string& unit, const Rule& rule);
 

@@ -32,7 +32,14 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
   return row[b.size()];
 }
 
-/// "did you mean ..." when one of the names is near, else all of them when they are few.
+std::string listed(const std::vector<std::string>& names) {
+  std::string out;
+  for (std::size_t i = 0; i < names.size(); ++i)
+    out += (i == 0 ? "" : i + 1 == names.size() ? " or " : ", ") + names[i];
+  return out;
+}
+
+/// The one of the names that is near, else all of them when they are few.
 std::string suggestion(std::string_view wrong, const std::vector<std::string>& names) {
   constexpr std::size_t kLongestWord = 40;
   std::string nearest;
@@ -46,15 +53,9 @@ std::string suggestion(std::string_view wrong, const std::vector<std::string>& n
       }
     }
   }
-  if (!nearest.empty()) return fmt::format("did you mean \"{}\"?", nearest);
-  return {};
-}
-
-std::string listed(const std::vector<std::string>& names) {
-  std::string out;
-  for (std::size_t i = 0; i < names.size(); ++i)
-    out += (i == 0 ? "" : i + 1 == names.size() ? " or " : ", ") + names[i];
-  return out;
+  if (!nearest.empty()) return fmt::format("\"{}\"", nearest);
+  constexpr std::size_t kFew = 12;
+  return names.size() <= kFew ? listed(names) : "a member the published schema has";
 }
 
 /// What all parts of one reading share.
@@ -155,7 +156,7 @@ class In {
     const Node* node = take(name);
     if (node == nullptr || !is_list(*node, at(name, node))) return;
     for (std::size_t i = 0; i < node->items.size(); ++i) {
-      const Where where = at(json::step(at(name, node).pointer, i), &node->items[i]);
+      const Where where = item_at(at(name, node), i, node->items[i]);
       const auto one = choose<E>(node->items[i], where, name);
       if (!one) continue;
       if (std::find(out.begin(), out.end(), *one) != out.end()) {
@@ -188,7 +189,7 @@ class In {
     out.reserve(node->items.size());
     for (std::size_t i = 0; i < node->items.size(); ++i) {
       const Node& item = node->items[i];
-      read(session_, &item, at(json::step(where.pointer, i), &item), usual_for<T>(), out.emplace_back());
+      read(session_, &item, item_at(where, i, item), usual_for<T>(), out.emplace_back());
     }
   }
 
@@ -223,9 +224,6 @@ class In {
     }
     if (session_.errors.size() != before) out.origin = Origin::unknown;
   }
-  void angle(const char* name, AngleEntry& out, Rule rule, const char* about) {
-    entry(name, out, rule, about);
-  }
 
   void pairs(const char* name, Pairs& out, const char*) {
     const Node* node = take(name);
@@ -251,7 +249,7 @@ class In {
     }
     for (std::size_t i = 0; i < values->items.size(); ++i) {
       const Node& item = values->items[i];
-      const Where where = at(json::step(list_place.pointer, i), &item);
+      const Where where = item_at(list_place, i, item);
       if (item.kind != Kind::array || item.items.size() != 2) {
         session_.add(Fault::content, where, fmt::format("{} is not a pair", shown(item)),
                      "[distance, radius]");
@@ -260,9 +258,12 @@ class In {
       Pair pair;
       std::array<Length*, 2> parts{&pair.along, &pair.radius};
       for (std::size_t k = 0; k < 2; ++k) {
-        const Where part = at(json::step(where.pointer, k), &item.items[k]);
+        const Where part = item_at(where, k, item.items[k]);
         if (const auto reading = measure<Length>(item.items[k], out.unit, kGap, part))
           *parts[k] = reading->value;
+      }
+      if (i == 0 && pair.along != Length{}) {
+        session_.add(Fault::geometry, where, "a profile that does not begin at 0", "0 as the first distance");
       }
       if (!out.pairs.empty() && pair.along < out.pairs.back().along) {
         session_.add(Fault::geometry, where, "a profile that runs backwards", "distances that do not fall");
@@ -294,11 +295,14 @@ class In {
     names_.emplace_back(name);
     return node_ == nullptr ? nullptr : node_->find(name);
   }
+  /// The place of a member of this object; of one that is not there, the object's with the member's pointer.
   [[nodiscard]] Where at(std::string_view name, const Node* node) const {
-    // A pointer that is already whole begins with a slash; a name never does.
-    std::string pointer = name.front() == '/' ? std::string(name) : json::step(where_.pointer, name);
-    return Where{{session_.file, std::move(pointer), node == nullptr ? where_.line : node->line,
+    return Where{{session_.file, json::step(where_.pointer, name), node == nullptr ? where_.line : node->line,
                   node == nullptr ? where_.column : node->column}};
+  }
+  /// The place of an item of a list.
+  static Where item_at(const Where& list, std::size_t index, const Node& item) {
+    return Where{{list.file, json::step(list.pointer, index), item.line, item.column}};
   }
   template <class T>
   [[nodiscard]] Origin usual_for() const {
@@ -316,7 +320,7 @@ class In {
     for (const json::Member& member : node_->members) {
       if (std::find(names_.begin(), names_.end(), member.name) != names_.end()) continue;
       session_.add(Fault::content,
-                   Where{{session_.file, json::step(where_.pointer, member.name.substr(0, kMostLine)),
+                   Where{{session_.file, json::step(where_.pointer, json::cut(member.name, kMostLine)),
                           member.line, member.column}},
                    fmt::format("{} is not a member here", in_quotes(member.name)),
                    suggestion(member.name, names_));
@@ -427,7 +431,7 @@ class In {
       return std::nullopt;
     }
     const bool bare =
-        node.kind == Kind::number || text.find_first_not_of("0123456789.,/+- ") == std::string::npos;
+        node.kind == Kind::number || text.find_first_not_of("0123456789.,/+-eE ") == std::string::npos;
     const std::string whole = bare ? typed(text, unit) : text;
     auto reading = parse_typed<Q>(whole, rule, session_.bare);
     if (!reading) {
@@ -506,7 +510,6 @@ class In {
       return;
     }
     if (value == nullptr && repeats == nullptr) return in.missing("value", forms<Q>(rule));
-    std::string typed_value;
     if (value != nullptr) {
       const auto reading = in.measure<Q>(*value, out.unit, rule, in.at("value", value));
       if (!reading) return;
@@ -515,6 +518,20 @@ class In {
     }
     if (repeats != nullptr && !in.read_repeats(*repeats, value == nullptr, out, rule)) return;
     if (plus_minus != nullptr) in.uncertainty(*plus_minus, out, rule);
+    if (value != nullptr && repeats != nullptr && !among_repeats(out)) {
+      session_.add(Fault::geometry, in.at("value", value),
+                   fmt::format("{} lies outside its own repeats", shown(*value)),
+                   "their mean; left out, it is worked out");
+    }
+  }
+  /// Whether the value lies between the repeats, give or take its uncertainty and a hundredth for rounding.
+  template <class Q>
+  static bool among_repeats(const Entry<Q>& entry) {
+    const auto [low, high] = std::minmax_element(entry.repeats.begin(), entry.repeats.end());
+    const double doubt =
+        inner(entry.plus_minus.value_or(Q{})) + std::max(std::abs(inner(*low)), std::abs(inner(*high))) / 100;
+    const double value = inner(entry.value);
+    return value >= inner(*low) - doubt && value <= inner(*high) + doubt;
   }
   static std::optional<Origin> origin_of(const Node& node) {
     if (node.kind != Kind::string) return std::nullopt;
@@ -532,7 +549,7 @@ class In {
     }
     std::array<Q, 2> ends{};
     for (std::size_t i = 0; i < 2; ++i) {
-      const Where part = at(json::step(where.pointer, i), &node.items[i]);
+      const Where part = item_at(where, i, node.items[i]);
       const auto reading = measure<Q>(node.items[i], out.unit, rule, part);
       if (!reading) return;
       ends[i] = reading->value;
@@ -552,22 +569,15 @@ class In {
       session_.add(Fault::content, where, "an empty list of repeats", "one reading or more");
       return false;
     }
-    double sum = 0;
     for (std::size_t i = 0; i < node.items.size(); ++i) {
-      const Where part = at(json::step(where.pointer, i), &node.items[i]);
+      const Where part = item_at(where, i, node.items[i]);
       const auto reading = measure<Q>(node.items[i], out.unit, rule, part);
       if (!reading) return false;
       if (out.unit.empty()) out.unit = reading->unit;
       out.repeats.push_back(reading->value);
-      sum += inner(reading->value);
     }
-    if (mean_wanted) out.value = Q(of(sum / static_cast<double>(node.items.size()), Q{}));
+    if (mean_wanted) out.value = mean_of(out.repeats);
     return true;
-  }
-  static double of(double v, double) { return v; }
-  template <class K>
-  static Quantity<K> of(double v, Quantity<K>) {
-    return Quantity<K>::of(v);
   }
   /// The uncertainty, in its own unit or the value's: read as the second half of a whole reading,
   /// so that it is taken as a difference whatever the unit's zero is.
@@ -620,7 +630,8 @@ class In {
       out.text = text;
       return true;
     }
-    // Numbered inch sizes: major diameter 0.060 in + 0.013 in for each number (ASME B1.1).
+    // Numbered inch sizes: major diameter 0.060 in + 0.013 in for each number (ASME B1.1), and threads an
+    // inch. Read as the lengths they stand for, so that they are exact.
     const auto dash = view.find('-');
     constexpr double kMostNumber = 12;
     if (dash == std::string_view::npos || dash == 0 || view.find('.') != std::string_view::npos) return false;
@@ -629,8 +640,13 @@ class In {
         !number(view.substr(dash + 1), second)) {
       return false;
     }
-    set(out.major, millimetres((60 + 13 * first) * kMillimetresPerInch / 1000), "in");
-    set(out.pitch, millimetres(kMillimetresPerInch / second), "in");
+    const auto major = parse_length(fmt::format("0.{:03} in", 60 + 13 * static_cast<int>(first)),
+                                    LengthUnit::inch, Sign::positive);
+    const auto pitch =
+        parse_length(fmt::format("1/{} in", static_cast<int>(second)), LengthUnit::inch, Sign::positive);
+    if (!major || !pitch) return false;
+    set(out.major, major->value, "in");
+    set(out.pitch, pitch->value, "in");
     out.text = text;
     return true;
   }
@@ -685,8 +701,9 @@ bool header_fits(Session& session, const Node& root, const char* format) {
   const auto [end, fault] = std::from_chars(digits.data(), digits.data() + digits.size(), number);
   if (fault != std::errc{} || number > kVersion) {
     session.add(Fault::version, place("version", *version),
-                fmt::format("this document is version {}; this program reads up to {}; get a newer program",
-                            digits.substr(0, 20), kVersion));
+                fmt::format("this document is version {}; this program reads up to {}", digits.substr(0, 20),
+                            kVersion),
+                "a newer program, or a document it wrote for this one");
     return false;
   }
   return true;
@@ -719,7 +736,8 @@ tl::expected<Document, Errors> read_document(std::string_view text, const std::s
   Document document;
   document.file = file;
   In::read(session, &root, Where{{file, "", root.line, root.column}}, Origin::read, document);
-  check(document, session.errors);
+  // What is missing or wrong above would contradict the rest of its part as well.
+  if (session.errors.empty()) check(document, session.errors);
   if (!session.errors.empty()) return tl::unexpected(settled(std::move(session.errors)));
   return document;
 }

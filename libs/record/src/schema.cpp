@@ -87,7 +87,7 @@ class Shape {
     Node node = make_type("string");
     if (rule != TextRule::free) add(node, "maxLength", make_number(std::to_string(kMostLine)));
     if (rule == TextRule::identifier) add(node, "pattern", make_text("^[a-z0-9-]+$"));
-    if (rule == TextRule::name) add(node, "pattern", make_text("\\S"));
+    if (rule == TextRule::name) add(node, "pattern", make_text("[^ \\t\\n]"));
     property(name, std::move(node), about, rule == TextRule::name || rule == TextRule::identifier);
   }
   template <class E>
@@ -125,9 +125,6 @@ class Shape {
   template <class Q>
   void entry(const char* name, Entry<Q>&, Rule rule, const char* about) {
     property(name, refer(define_quantity<Q>(rule)), about, rule.required);
-  }
-  void angle(const char* name, AngleEntry& out, Rule rule, const char* about) {
-    entry(name, out, rule, about);
   }
   void pairs(const char* name, Pairs&, const char* about) {
     Node pair =

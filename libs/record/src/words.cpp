@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include "hingeline/record/document.h"
+#include "json.h"
 
 namespace hingeline::record {
 
@@ -64,7 +65,8 @@ std::string describe(const Error& error) {
   if (!error.place.pointer.empty()) out += error.place.pointer + ": ";
   out += error.what;
   if (!error.expected.empty()) out += "; expected " + error.expected;
-  return out;
+  // File names and member names are other people's bytes.
+  return json::visible(out);
 }
 
 }  // namespace hingeline::record

@@ -73,9 +73,6 @@ class Out {
   void entry(const char* name, const Entry<Q>& value, Rule rule, const char*) {
     if (value.present) add(name, written_entry(value, rule));
   }
-  void angle(const char* name, const AngleEntry& value, Rule rule, const char* about) {
-    entry(name, value, rule, about);
-  }
 
   void pairs(const char* name, const Pairs& value, const char*) {
     if (value.absent()) return;
@@ -90,8 +87,8 @@ class Out {
     Node list = empty_list();
     for (const Pair& pair : value.pairs) {
       Node both = empty_list();
-      both.items.push_back(json::number_node(digits_in(pair.along, unit, kGap).value_or("0")));
-      both.items.push_back(json::number_node(digits_in(pair.radius, unit, kGap).value_or("0")));
+      both.items.push_back(digits_node(digits_for(pair.along, unit, kGap)));
+      both.items.push_back(digits_node(digits_for(pair.radius, unit, kGap)));
       list.items.push_back(std::move(both));
     }
     Out out(usual_);
@@ -126,6 +123,11 @@ class Out {
     return usual_;
   }
 
+  /// Whether the value follows from the repeats, so that it need not be written.
+  template <class Q>
+  static bool is_mean(const Entry<Q>& value) {
+    return !value.repeats.empty() && value.value == mean_of(value.repeats);
+  }
   /// The unit everything in the entry can be said in exactly: the one it was typed in, else that of
   /// the inner value.
   template <class Q>
@@ -136,9 +138,17 @@ class Out {
                                                digits_in(value.range->high, unit, rule));
       bool repeats_fit = true;
       for (const Q& repeat : value.repeats) repeats_fit = repeats_fit && digits_in(repeat, unit, rule);
-      return range_fits && repeats_fit && (!value.known() || digits_in(value.value, unit, rule));
+      const bool value_fits =
+          !value.known() || is_mean(value) || digits_in(value.value, unit, rule).has_value();
+      return range_fits && repeats_fit && value_fits;
     };
     return !value.unit.empty() && fits(value.unit) ? value.unit : std::string(KindOf<Q>::inner_unit);
+  }
+  /// The digits in the unit. What no document may hold is put down in the inner unit, unit_for()'s last
+  /// resort, so that reading refuses it instead of taking another number.
+  template <class Q>
+  static std::string digits_for(Q q, const std::string& unit, const Rule& rule) {
+    return digits_in(q, unit, rule).value_or(fmt::format("{:.17g}", inner(q)));
   }
   /// A number as a number when its digits are one, else as text (a taper, another unit).
   static Node digits_node(std::string digits) {
@@ -148,30 +158,32 @@ class Out {
   template <class Q>
   Node written_entry(const Entry<Q>& value, const Rule& rule) const {
     const std::string unit = unit_for(value, rule);
-    const auto digits = [&](Q q) { return digits_in(q, unit, rule).value_or("0"); };
+    const auto digits = [&](Q q) { return digits_for(q, unit, rule); };
     const bool nothing_else = value.repeats.empty() && value.with.empty() && value.meaning.empty();
-    if (value.origin == Origin::unknown && !value.range && nothing_else) return json::text_node("?");
+    const bool known = value.origin != Origin::unknown;
+    if (!known && !value.range && nothing_else && value.unit.empty()) return json::text_node("?");
     std::string plus_minus;
     if (value.plus_minus) plus_minus = uncertainty_text(*value.plus_minus, unit, rule);
     // A plain number with a unit of its own is easier on the eye as members.
     if (value.origin == usual_ && nothing_else && !std::is_same_v<Q, double>) {
-      return json::text_node(typed(digits(value.value), unit) +
-                             (plus_minus.empty() ? "" : " ± " + plus_minus));
+      std::string text = typed(digits(value.value), unit);
+      if (!plus_minus.empty()) text += " ± " + plus_minus;
+      // Both with all their digits may be longer than a reading may be.
+      if (parse_typed<Q>(text, rule, LengthUnit::mm)) return json::text_node(std::move(text));
     }
     Out out(usual_);
-    if (value.origin != Origin::unknown) out.add("value", digits_node(digits(value.value)));
-    if (value.origin == Origin::unknown) out.add("origin", json::text_node(word(value.origin)));
+    if (known && !is_mean(value)) out.add("value", digits_node(digits(value.value)));
+    if (!known) out.add("origin", json::text_node(word(value.origin)));
     if (value.range) {
       Node between = empty_list();
       between.items.push_back(digits_node(digits(value.range->low)));
       between.items.push_back(digits_node(digits(value.range->high)));
       out.add("between", std::move(between));
     }
-    if (!unit.empty() && (value.origin != Origin::unknown || value.range))
+    if (!unit.empty() && (known || value.range || !value.unit.empty()))
       out.add("unit", json::text_node(unit));
     if (!plus_minus.empty()) out.add("plus_minus", digits_node(plus_minus));
-    if (value.origin != Origin::unknown && value.origin != usual_)
-      out.add("origin", json::text_node(word(value.origin)));
+    if (known && value.origin != usual_) out.add("origin", json::text_node(word(value.origin)));
     if (!value.repeats.empty()) {
       Node repeats = empty_list();
       for (const Q& repeat : value.repeats) repeats.items.push_back(digits_node(digits(repeat)));

@@ -24,6 +24,9 @@ struct JointGeometry {
   /// Where the point alone would stop the key: signed gap between post face and key end there
   /// (protrusion less home insertion). Below 0 the post's face stops the key first.
   Length stop;
+  /// Set while a protrusion is what is known: `stop` then follows from it. Estimates come back with
+  /// `stop` worked out and this empty.
+  std::optional<Length> protrusion;
 };
 
 /// One possible truth about a key.
@@ -83,6 +86,8 @@ struct Input {
   double standard = 0;  ///< standard uncertainty, same unit
   Origin origin = Origin::unknown;
   void (*set)(KeyGeometry&, double) = nullptr;
+  /// Set where the number is the protrusion of that end's point.
+  std::optional<Side> protrusion_of = std::nullopt;
 };
 
 /// A reading of something that follows from the geometry.
@@ -131,19 +136,22 @@ struct Estimate {
   /// Standard deviation of every input after the readings, same order as inputs.
   std::vector<double> standard;
   std::vector<double> value;
-  /// How much each input moves each figure for one standard uncertainty of that input as it was
-  /// given, mm: [input][figure], all else fixed.
-  std::vector<Figures> effect;
-
   [[nodiscard]] const FigureValue& operator[](Figure f) const { return figures[static_cast<std::size_t>(f)]; }
 };
 
 /// Fuses parts and readings by their uncertainties: weighted least squares about the exact engine
 /// (Gauss-Newton, four steps), then the figures at the result with their uncertainty from
 /// symmetric steps of one standard deviation along the joint distribution's axes, the larger of the
-/// two sides (JCGM 100:2008, 5.1.3 note 2, taken on the safe side at kinks). A reading that
-/// contradicts the rest by more than kContradicts is left out and reported; a rock reading that is
-/// larger than play explains never moves the geometry.
+/// two sides (JCGM 100:2008, 5.1.3 note 2, taken on the safe side at kinks).
+///
+/// A protrusion is first turned into where its point stops the key, with the uncertainty of the home
+/// insertion added: end play and face gaps are straight lines in that, so a reading of them settles
+/// them as well as it was read, whatever corners the tapers have. A reading that contradicts the rest
+/// by more than kContradicts is left out and reported; a rock reading never moves the geometry.
 Expected<Estimate> estimate(const KeyKnowledge& key);
+
+/// How much each input moves each figure for one standard uncertainty of that input as it was given,
+/// mm: [input][figure], the larger of both directions, all else fixed at the estimate.
+std::vector<Figures> effects(const KeyKnowledge& key, const Estimate& estimate);
 
 }  // namespace hingeline::belief

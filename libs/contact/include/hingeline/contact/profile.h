@@ -84,6 +84,7 @@ struct PointForm {
   Length pin_length;          ///< parallel: tip to shoulder, in (0, length]; equal to length: no shoulder
   Length shoulder_radius;     ///< parallel, >= pin_radius
   std::vector<Vertex> pairs;  ///< pairs: the profile itself
+  friend bool operator==(const PointForm&, const PointForm&) = default;
 };
 
 enum class HoleShape { cone, straight, drilled, bell, pairs };
@@ -100,6 +101,7 @@ struct HoleForm {
   std::vector<Vertex> pairs;  ///< pairs: the profile; its end is a floor
   std::size_t floor_pairs =
       0;  ///< pairs: how many of the last pairs are the floor itself; 0: flat at the end
+  friend bool operator==(const HoleForm&, const HoleForm&) = default;
 };
 
 /// The profile of a point. Fault::geometry names the measure that cannot be.
@@ -113,7 +115,8 @@ Expected<Profile> make_hole(const HoleForm& form);
 Angle fitting_taper(const PointForm& point, const HoleForm& hole);
 
 /// The hole after a conical reamer of this half angle has opened it: at each depth the larger of
-/// the old radius and `radius_at_face - depth * tan(half_angle)`. The floor stays where it is.
+/// the old radius and `radius_at_face - depth * tan(half_angle)`. The floor stays where it is; a hole without
+/// one, whose flank runs out on the axis, gets as deep as the reamer.
 Profile ream(const Profile& hole, Angle half_angle, Length radius_at_face);
 /// The hole after `amount` has been faced off the key's end. Fault::geometry when nothing of the
 /// hole would be left.

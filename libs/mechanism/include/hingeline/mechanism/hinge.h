@@ -46,8 +46,8 @@ struct Travel {
   [[nodiscard]] Length gap_at(Side side) const { return side == Side::upper ? low : face_gap - high; }
 };
 
-/// The hinge. Worst error of low, high and end_play: that of home insertion (contact/joint.h) plus
-/// three roundings, within 2e-12 mm for lengths up to 100 mm.
+/// The hinge. Worst error of low and high: that of home insertion (contact/joint.h) plus three roundings,
+/// within 1.6e-12 mm for lengths up to 100 mm; of end play twice that.
 class Hinge {
  public:
   Hinge(Length span, Length key_length, HingeEnd upper, HingeEnd lower);

@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "hingeline/base/said.h"
 #include "hingeline/belief/key.h"
 
 namespace hingeline::plan {
@@ -62,13 +63,16 @@ struct Limits {
   Angle taper_match = degrees(1.0);             ///< tapers closer than this, or than their uncertainty, match
   Length cutter_over_max = millimetres(0.10);   ///< cutter wider than head by at most
   Length cutter_under_max = millimetres(0.01);  ///< and narrower by at most
-  Length least_cut = millimetres(0.002);        ///< less than this is left alone
+  Length aim_guard =
+      millimetres(0.003);  ///< aim this far inside the window, or the reading's uncertainty if larger
+  Length least_cut = millimetres(0.002);  ///< less than this is left alone
 };
 
 /// What eats clearance and what play is allowed.
 struct WindowInputs {
-  Length window_low = millimetres(0.01);
+  Length window_low = millimetres(0.01);  ///< the shop's usual window
   Length window_high = millimetres(0.03);
+  bool window_firm = false;  ///< window_high is this key's own: it does not give way to what eats clearance
   Length pad_gap_allowed = millimetres(0.05);
   Length rock_allowed = millimetres(0.06);
   TemperatureStep colder = kelvins(0);  ///< bench to coldest service, K, <= 0
@@ -85,14 +89,16 @@ struct WindowPart {
   std::string name;
   Length amount;
 };
-/// How tight is right at the bench's temperature.
+/// How tight is right at the bench's temperature. The lower edge is the sum of what eats clearance, at
+/// least the shop's own. The upper edge is the shop's, or, where the lower one has moved up, so much
+/// higher that half the shop's width stays and a reading fits in; never more than pad gap and rock allow.
 struct Window {
   Length low;
   Length high;
   std::vector<WindowPart> low_parts;  ///< what the lower edge is the sum of
   std::string high_rule;              ///< which demand sets the upper edge
   bool crossed = false;               ///< no fit satisfies both; `conflict` says which demand rules
-  std::string conflict;
+  Said conflict;
 };
 Window window_for(const belief::KeyGeometry& key, const mechanism::Hinge& hinge, Length reading_uncertainty,
                   const WindowInputs& inputs);
@@ -123,7 +129,7 @@ struct Tools {
 /// Which tool, and why; `name` empty: none fits, `why` says what would be needed.
 struct ToolChoice {
   std::string name;
-  std::string why;
+  Said why;
 };
 ToolChoice choose_cutter(const EndFacts& end, const Tools& tools, const Limits& limits);
 ToolChoice choose_reamer(Angle taper, Length smallest, Length largest, const Tools& tools,
@@ -131,19 +137,20 @@ ToolChoice choose_reamer(Angle taper, Length smallest, Length largest, const Too
 /// How to reach the seat, from the room round and behind the post.
 ToolChoice choose_reach(const EndFacts& end, const Tools& tools);
 
-/// Minutes per operation: to set up, and per millimetre of metal or per turn.
+/// Minutes of one operation: to set up, and per turn of the cutter, reamer or screw.
 struct Minutes {
   double set_up = 0;
-  double per_unit = 0;
+  double per_turn = 0;
 };
+/// Presets from memory of common practice.
 struct Pace {
   Minutes drive_home{1, 0};
   Minutes turn_screw{2, 0.5};
   Minutes restore_post{10, 0};
-  Minutes seat_cut{4, 60};
-  Minutes ream{4, 80};
-  Minutes face{5, 30};
-  Length take_off_per_turn = millimetres(0.02);  ///< of a seat cutter, book rate
+  Minutes seat_cut{4, 0.5};
+  Minutes ream{4, 0.5};
+  Minutes face{5, 0.5};
+  Length take_off_per_turn = millimetres(0.02);  ///< of a hand cutter, book rate
 };
 
 struct Step {
@@ -189,15 +196,15 @@ struct Plan {
   Length metal;       ///< all cuts together
   double minutes = 0;
   std::vector<Reserve> reserves;
-  std::vector<std::string> measure_first;  ///< limits that could not be checked
+  std::vector<Said> measure_first;  ///< limits that could not be checked
 };
 
 /// Work that would not help or is not allowed.
 struct Refusal {
   Operation operation = Operation::seat_cut;
   std::optional<Side> side;
-  std::string why;
-  std::string relief;  ///< what would help instead
+  Said why;
+  Said relief;  ///< what would help instead
 };
 
 enum class Verdict { sound, loose, tight, binds, cannot_tell };
@@ -212,7 +219,8 @@ struct KeyCase {
   Limits limits;
   Tools tools;
   Pace pace;
-  Angle upper_taper_doubt;  ///< joint standard uncertainty of the two half angles at that end
+  Length reading_uncertainty;  ///< k = 2, of an end play read on this key: the fit is proved with it
+  Angle upper_taper_doubt;     ///< joint standard uncertainty of the two half angles at that end
   Angle lower_taper_doubt;
 
   [[nodiscard]] const EndFacts& facts(Side s) const { return s == Side::upper ? upper : lower; }
@@ -220,12 +228,12 @@ struct KeyCase {
 
 struct KeyPlan {
   Verdict verdict = Verdict::cannot_tell;
-  std::string because;  ///< one sentence
+  Said because;  ///< one sentence
   Window window;
   std::vector<Plan> plans;  ///< best first; empty when none fits
   std::vector<Refusal> refusals;
-  std::string no_plan;  ///< which limit rules when plans is empty though work is needed
-  std::string relief;   ///< what would relieve it
+  Said no_plan;  ///< which limit rules when plans is empty though work is needed
+  Said relief;   ///< what would relieve it
 };
 
 /// The plan of one key. Order of preference: least metal, then the pad within

@@ -57,9 +57,9 @@ struct Entry {
   std::optional<Range<Q>> range;  ///< unknown only: it must lie in there ("between")
   std::vector<Q> repeats;         ///< single readings, in the order taken
   std::string with;               ///< the measuring instrument's name in the shop document
-  std::string unit;               ///< as typed: "mm", "um", "in", "thou", "deg", "rad", "taper", "degC", ...
-  std::string meaning;            ///< what the figure means; presets
-  Where place;  ///< of the entry; an absent one has the place of the object it is missing from
+  std::string unit;     ///< as typed: "mm", "um", "in", "thou", "deg", "rad", "taper", "degC", "K", ...
+  std::string meaning;  ///< what the figure means; presets
+  Where place;          ///< of the entry; an absent one has the place of the object it is missing from
 
   [[nodiscard]] bool absent() const { return !present; }
   /// There, with a value.
@@ -440,16 +440,19 @@ struct Shop {
 using Errors = std::vector<Error>;
 
 /// Reads an instrument document. `file` only names it in places. All problems of one pass are
-/// reported, in the order of the text, at most kMostErrors; there is no partial document.
+/// reported, in the order of the text, at most kMostErrors; there is no partial document. The passes:
+/// whether it is JSON, format and version, each member, then contradictions between members.
 tl::expected<Instrument, Errors> read_instrument(std::string_view text, const std::string& file);
 tl::expected<Shop, Errors> read_shop(std::string_view text, const std::string& file);
 
 /// The document as text (UTF-8, two spaces of indent, newline at the end). Reading it gives an
-/// equal document: every number is written with as many digits as it takes to come back exactly.
+/// equal document: every number is written with as many digits as it takes to come back exactly. A value
+/// that reading refuses (larger than can be, not finite) is written all the same, and refused.
 std::string write_instrument(const Instrument& instrument);
 std::string write_shop(const Shop& shop);
 
-/// One line: `saxophone.json:12:18: /keys/3/hinge/span: what; expected ...`.
+/// One line: `saxophone.json:12:18: /keys/3/hinge/span: what; expected ...`. Always UTF-8 without control
+/// characters: those of names and files are shown as <0A>.
 std::string describe(const Error& error);
 
 enum class Format { instrument, shop };

@@ -1,0 +1,146 @@
+#include "completion.h"
+
+#include <fmt/format.h>
+
+#include "hingeline/belief/key.h"
+
+namespace hingeline {
+namespace {
+
+/// What can stand in an argument's place.
+std::string words_for(const std::string& argument) {
+  if (argument == "PICTURE") return "section strip";
+  if (argument == "FORMAT") return "instrument shop";
+  if (argument == "SHELL") return "bash zsh fish";
+  if (argument == "--unit") return "mm in";
+  if (argument == "--colour") return "auto always never";
+  if (argument == "FIGURE") {
+    std::string out;
+    for (std::size_t k = 0; k < belief::kFigureCount; ++k) {
+      out += (k == 0 ? "" : " ") + std::string(belief::code(static_cast<belief::Figure>(k)));
+    }
+    return out;
+  }
+  return {};
+}
+
+std::string long_name(const CLI::Option& option) {
+  return option.get_lnames().empty() ? std::string() : "--" + option.get_lnames().front();
+}
+
+/// Ids of the keys in the file already typed: asked of the program itself.
+constexpr const char* kBashKeys =
+    "_hingeline_keys() {\n"
+    "  hingeline show \"$1\" --json 2>/dev/null | sed -n 's/^      \"id\": \"\\([a-z0-9-]*\\)\",$/\\1/p'\n"
+    "}\n";
+
+std::string for_bash(const CLI::App& app) {
+  std::string commands;
+  std::string cases;
+  for (const CLI::App* c : app.get_subcommands({})) {
+    commands += (commands.empty() ? "" : " ") + c->get_name();
+    std::string options = "--help";
+    std::string values;
+    std::string places;
+    int place = 0;
+    for (const CLI::Option* o : c->get_options()) {
+      const std::string name = long_name(*o);
+      if (o->get_positional()) {
+        ++place;
+        const std::string argument = o->get_name();
+        if (argument == "FILE") {
+          places += fmt::format("        {}) compopt -o default ;;\n", place);
+        } else if (argument == "KEY") {
+          places += fmt::format(
+              "        {}) COMPREPLY=($(compgen -W \"$(_hingeline_keys \"${{places[0]}}\")\" -- \"$word\")) "
+              ";;\n",
+              place);
+        } else {
+          places += fmt::format("        {}) COMPREPLY=($(compgen -W \"{}\" -- \"$word\")) ;;\n", place,
+                                words_for(argument));
+        }
+        continue;
+      }
+      if (name == "--help") continue;
+      options += " " + name;
+      if (o->get_items_expected_max() == 0) continue;
+      const std::string known = words_for(name);
+      values += known.empty()
+                    ? fmt::format("        {}) compopt -o default; return ;;\n", name)
+                    : fmt::format("        {}) COMPREPLY=($(compgen -W \"{}\" -- \"$word\")); return ;;\n",
+                                  name, known);
+    }
+    cases += fmt::format(
+        "    {})\n      case \"$before\" in\n{}        *) ;;\n      esac\n      if [[ $word == -* ]]; then\n "
+        "       "
+        "COMPREPLY=($(compgen -W \"{}\" -- \"$word\"))\n        return\n      fi\n      case "
+        "$((${{#places[@]}} + 1)) in\n{}        "
+        "*) ;;\n      esac\n      ;;\n",
+        c->get_name(), values, options, places);
+  }
+  return fmt::format(
+      "# bash completion for hingeline; read it with: source <(hingeline completion bash)\n"
+      "{}"
+      "_hingeline() {{\n"
+      "  local word=\"${{COMP_WORDS[COMP_CWORD]}}\" before=\"${{COMP_WORDS[COMP_CWORD - 1]}}\" skip=no k\n"
+      "  local -a places=()\n"
+      "  COMPREPLY=()\n"
+      "  if [[ $COMP_CWORD -eq 1 ]]; then\n"
+      "    COMPREPLY=($(compgen -W \"{} --help --version\" -- \"$word\"))\n"
+      "    return\n"
+      "  fi\n"
+      "  for ((k = 2; k < COMP_CWORD; ++k)); do\n"
+      "    if [[ $skip == yes ]]; then skip=no; continue; fi\n"
+      "    case \"${{COMP_WORDS[k]}}\" in\n"
+      "      --json|--help|--*=*) ;;\n"
+      "      --*) skip=yes ;;\n"
+      "      *) places+=(\"${{COMP_WORDS[k]}}\") ;;\n"
+      "    esac\n"
+      "  done\n"
+      "  case \"${{COMP_WORDS[1]}}\" in\n"
+      "{}"
+      "    *) ;;\n"
+      "  esac\n"
+      "}}\n"
+      "complete -F _hingeline hingeline\n",
+      kBashKeys, commands, cases);
+}
+
+std::string for_fish(const CLI::App& app) {
+  std::string out = "# fish completion for hingeline; read it with: hingeline completion fish | source\n";
+  const auto quoted = [](const std::string& text) {
+    std::string safe;
+    for (const char c : text) safe += c == '\'' ? std::string("\\'") : std::string(1, c);
+    return "'" + safe + "'";
+  };
+  for (const CLI::App* c : app.get_subcommands({})) {
+    out += fmt::format("complete -c hingeline -n __fish_use_subcommand -f -a {} -d {}\n", c->get_name(),
+                       quoted(c->get_description()));
+    for (const CLI::Option* o : c->get_options()) {
+      const std::string name = o->get_positional() ? o->get_name() : long_name(*o);
+      const std::string known = words_for(name);
+      const std::string here =
+          fmt::format("complete -c hingeline -n '__fish_seen_subcommand_from {}'", c->get_name());
+      if (o->get_positional()) {
+        if (!known.empty())
+          out += fmt::format("{} -a '{}' -d {}\n", here, known, quoted(o->get_description()));
+        continue;
+      }
+      out += fmt::format("{} -l {} -d {}", here, name.substr(2), quoted(o->get_description()));
+      if (o->get_items_expected_max() > 0) out += known.empty() ? " -r" : fmt::format(" -x -a '{}'", known);
+      out += "\n";
+    }
+  }
+  return out;
+}
+
+}  // namespace
+
+std::string completion_for(const CLI::App& app, const std::string& shell) {
+  if (shell == "fish") return for_fish(app);
+  const std::string bash = for_bash(app);
+  // zsh reads bash's completions through its own bashcompinit.
+  return shell == "zsh" ? "autoload -U +X bashcompinit && bashcompinit\n" + bash : bash;
+}
+
+}  // namespace hingeline

@@ -1,0 +1,383 @@
+/// \file
+/// The program: command line in, exit code out. The one place where errors become messages.
+
+#include <fmt/format.h>
+#include <CLI/CLI.hpp>
+#include <cstdio>
+#include <functional>
+
+#include "completion.h"
+#include "files.h"
+#include "hingeline/drawing/svg.h"
+#include "hingeline/service/pictures.h"
+#include "hingeline/version.h"
+#include "reports.h"
+
+namespace hingeline {
+namespace {
+
+/// Exit codes, as the manual page lists them.
+enum Exit : int { kDone = 0, kUsage = 2, kFile = 3, kDocument = 4, kNewer = 5, kNotFound = 6 };
+
+int exit_code(Fault fault) {
+  switch (fault) {
+    case Fault::usage:
+      return kUsage;
+    case Fault::file:
+      return kFile;
+    case Fault::version:
+      return kNewer;
+    case Fault::not_found:
+      return kNotFound;
+    case Fault::syntax:
+    case Fault::content:
+    case Fault::geometry:
+      break;
+  }
+  return kDocument;
+}
+
+/// What the person asked for.
+struct Asked {
+  std::string file;
+  std::string key;
+  std::string figure;
+  std::string shop;
+  std::string unit;
+  std::string colour = "auto";
+  std::string pictures;
+  std::string picture_kind;
+  std::string output;
+  std::string format;
+  std::string shell;
+  bool json = false;
+  unsigned threads = 0;
+
+  [[nodiscard]] LengthUnit unit_or(LengthUnit documents) const {
+    return unit.empty() ? documents : unit == "in" ? LengthUnit::inch : LengthUnit::mm;
+  }
+  [[nodiscard]] Terminal terminal() const {
+    using Colour = Terminal::Colour;
+    return Terminal::of_standard_output(colour == "always"  ? Colour::always
+                                        : colour == "never" ? Colour::never
+                                                            : Colour::automatic);
+  }
+};
+
+/// Prints, and tells when standard output did not take it (a full disk, a closed pipe).
+int print(const std::string& text, int code = kDone) {
+  const bool wrote = std::fwrite(text.data(), 1, text.size(), stdout) == text.size();
+  return wrote && std::fflush(stdout) == 0 ? code : kFile;
+}
+
+int tell(const record::Errors& errors) {
+  std::string text;
+  for (const Error& e : errors) text += "hingeline: " + record::describe(e) + "\n";
+  std::fputs(text.c_str(), stderr);
+  return exit_code(errors.front().fault);
+}
+int tell(const Error& error) { return tell(record::Errors{error}); }
+
+/// Problems found in keys whose document reads well: parts that cannot belong together.
+record::Errors problems_of(const service::InstrumentResult& result) {
+  record::Errors out;
+  for (const auto& key : result.keys) {
+    if (key.problem) out.push_back(*key.problem);
+  }
+  return out;
+}
+
+/// Reads, works out, and hands over; errors are told.
+int with_result(const Asked& asked,
+                const std::function<int(const service::InstrumentResult&, LengthUnit)>& use) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  return use(result, asked.unit_or(result.units));
+}
+
+int with_key(const Asked& asked, const std::function<int(const service::KeyResult&, LengthUnit)>& use) {
+  return with_result(asked, [&](const service::InstrumentResult& result, LengthUnit unit) {
+    const auto key = service::find_key(result, asked.key);
+    return key ? use(**key, unit) : tell(key.error());
+  });
+}
+
+std::string picture(const service::KeyResult& key, const std::string& kind, LengthUnit unit) {
+  return drawing::to_svg(kind == "section" ? drawing::draw_section(service::section_view(key, unit))
+                                           : drawing::draw_hinge_strip(service::strip_view(key, unit)));
+}
+
+Expected<int> draw_all(const service::InstrumentResult& result, LengthUnit unit,
+                       const std::filesystem::path& folder) {
+  if (auto made = make_folder(folder); !made) return tl::unexpected(made.error());
+  int count = 0;
+  for (const auto& key : result.keys) {
+    if (key.problem) continue;
+    for (const char* kind : {"strip", "section"}) {
+      const auto wrote =
+          write_file(folder / fmt::format("{}-{}.svg", key.id, kind), picture(key, kind, unit));
+      if (!wrote) return tl::unexpected(wrote.error());
+      ++count;
+    }
+  }
+  return count;
+}
+
+int fit(const Asked& asked) {
+  return with_result(asked, [&](const service::InstrumentResult& result, LengthUnit unit) {
+    std::string pictures;
+    if (!asked.pictures.empty()) {
+      const auto drawn = draw_all(result, unit, asked.pictures);
+      if (!drawn) return tell(drawn.error());
+      pictures = fmt::format("{} drawings in {}, two of each key: KEY-strip.svg and KEY-section.svg", *drawn,
+                             asked.pictures);
+    }
+    const int code = problems_of(result).empty() ? kDone : kDocument;
+    return print(
+        asked.json ? service::to_json(result, unit) : fit_report(result, unit, asked.terminal(), pictures),
+        code);
+  });
+}
+
+int show(const Asked& asked) {
+  if (!asked.key.empty()) {
+    return with_result(asked, [&](const service::InstrumentResult& result, LengthUnit unit) {
+      const auto key = service::find_key(result, asked.key);
+      if (!key) return tell(key.error());
+      const int code = (*key)->problem ? kDocument : kDone;
+      return print(
+          asked.json ? service::to_json(result, unit, asked.key) : key_sheet(**key, unit, asked.terminal()),
+          code);
+    });
+  }
+  return with_result(asked, [&](const service::InstrumentResult& result, LengthUnit unit) {
+    return print(asked.json ? service::to_json(result, unit)
+                            : instrument_table(result, unit, asked.terminal()));
+  });
+}
+
+int plan(const Asked& asked) {
+  return with_result(asked, [&](const service::InstrumentResult& result, LengthUnit unit) {
+    if (!asked.key.empty()) {
+      if (const auto key = service::find_key(result, asked.key); !key) return tell(key.error());
+    }
+    if (asked.json) return print(service::to_json(result, unit, asked.key));
+    std::string out;
+    bool metal = false;
+    for (const auto& key : result.keys) {
+      if (!asked.key.empty() && key.id != asked.key) continue;
+      if (!out.empty()) out += "\n";
+      out += plan_sheet(key, unit, asked.terminal());
+      for (const auto& p : key.plan.plans) metal = metal || p.metal.raw() > 0;
+    }
+    if (metal) out += "\n" + cautions(asked.terminal());
+    return print(out);
+  });
+}
+
+int why(const Asked& asked) {
+  const auto figure = service::find_figure(asked.figure);
+  if (!figure) return tell(figure.error());
+  return with_key(asked, [&](const service::KeyResult& key, LengthUnit unit) {
+    if (key.problem) return tell(*key.problem);
+    const auto explanation = service::explain(key, *figure, unit);
+    return print(asked.json ? service::to_json(key, explanation)
+                            : explanation_sheet(key, explanation, unit, asked.terminal()));
+  });
+}
+
+int draw(const Asked& asked) {
+  return with_key(asked, [&](const service::KeyResult& key, LengthUnit unit) {
+    if (key.problem) return tell(*key.problem);
+    const std::string svg = picture(key, asked.picture_kind, unit);
+    if (asked.output.empty() || asked.output == "-") return print(svg);
+    const auto wrote = write_file(asked.output, svg);
+    return wrote ? static_cast<int>(kDone) : tell(wrote.error());
+  });
+}
+
+/// A shop document is one whose reader gets past "format".
+bool is_shop(const std::string& text) {
+  const auto shop = record::read_shop(text, "");
+  return shop || shop.error().front().place.pointer != "/format";
+}
+
+int check(const Asked& asked) {
+  const auto text = read_file(asked.file);
+  if (!text) return tell(text.error());
+  record::Errors problems;
+  std::string said;
+  const auto instrument = record::read_instrument(*text, asked.file);
+  const bool shop_document =
+      !instrument && instrument.error().front().place.pointer == "/format" && is_shop(*text);
+  if (shop_document) {
+    const auto shop = record::read_shop(*text, asked.file);
+    if (!shop) problems = shop.error();
+    if (shop) {
+      said = fmt::format(
+          "{}: a shop document, {} cutters, {} reamers, {} drivers, {} patterns; no problems\n", asked.file,
+          shop->cutters.size(), shop->reamers.size(), shop->drivers.size(), shop->patterns.size());
+    }
+  } else if (!instrument) {
+    problems = instrument.error();
+  } else if (auto bench = bench_of(*text, asked.file, asked.shop); !bench) {
+    problems = bench.error();
+  } else {
+    problems = problems_of(service::work_out(bench->instrument, bench->shop, asked.threads));
+    said = fmt::format("{}: an instrument document, {} keys; no problems\n", asked.file,
+                       instrument->keys.size());
+  }
+  if (asked.json)
+    return print(service::to_json(problems), problems.empty() ? kDone : exit_code(problems.front().fault));
+  return problems.empty() ? print(said) : tell(problems);
+}
+
+int schema(const Asked& asked) {
+  return print(std::string(
+      record::schema_text(asked.format == "shop" ? record::Format::shop : record::Format::instrument)));
+}
+
+/// Adds the commands. `run` is set to what was asked.
+void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
+  app.description(
+      "From bench readings to the fit of every key: how it sits between its posts, and the least metal that "
+      "cures it.");
+  app.set_version_flag("--version", std::string("hingeline ") + kVersion);
+  app.set_help_flag("-h,--help", "Say what there is, with examples");
+  app.require_subcommand(1);
+  app.fallthrough();
+  app.footer(
+      "Examples:\n"
+      "  hingeline fit saxophone.json --pictures drawings\n"
+      "  hingeline show saxophone.json\n"
+      "  hingeline plan saxophone.json low-c --unit in\n"
+      "  hingeline why saxophone.json low-c end-play\n"
+      "\n"
+      "Exit codes: 0 done, 2 command line not understood, 3 file cannot be read or written,\n"
+      "4 document with problems, 5 document of a newer version, 6 name not found.\n"
+      "All of it: man hingeline");
+
+  const auto command = [&](const char* name, const char* says, int (*what)(const Asked&),
+                           const std::string& examples) {
+    CLI::App* c = app.add_subcommand(name, says);
+    c->footer("Examples:\n" + examples);
+    c->callback([&asked, &run, what] { run = [&asked, what] { return what(asked); }; });
+    return c;
+  };
+  const auto file = [&](CLI::App* c) {
+    c->add_option("FILE", asked.file, "Document; - is standard input")->required();
+  };
+  const auto results = [&](CLI::App* c) {
+    c->add_option("--shop", asked.shop, "Shop document, instead of the one the instrument names")
+        ->type_name("FILE");
+    c->add_option("--threads", asked.threads, "Most threads to use; 0: as many as useful")
+        ->check(CLI::Range(0u, 256u))
+        ->type_name("N");
+  };
+  const auto reads = [&](CLI::App* c) {
+    results(c);
+    c->add_option("--unit", asked.unit, "Show lengths in mm or in; otherwise as the document says")
+        ->check(CLI::IsMember({"mm", "in"}))
+        ->type_name("UNIT");
+  };
+  const auto prints = [&](CLI::App* c) {
+    reads(c);
+    c->add_flag("--json", asked.json, "Result as JSON, lengths in mm");
+    c->add_option("--colour", asked.colour, "auto, always or never")
+        ->check(CLI::IsMember({"auto", "always", "never"}))
+        ->type_name("WHEN");
+  };
+
+  CLI::App* c = command(
+      "fit", "The main job: for every key its verdict, what to do, and pictures", &fit,
+      "  hingeline fit saxophone.json\n  hingeline fit saxophone.json --pictures drawings --unit in\n");
+  file(c);
+  prints(c);
+  c->add_option("--pictures", asked.pictures, "Draw every key into this folder, as SVG")->type_name("FOLDER");
+
+  c = command("check", "Look for problems in an instrument or shop document", &check,
+              "  hingeline check saxophone.json\n  hingeline check shop.json --json\n");
+  file(c);
+  results(c);
+  c->add_flag("--json", asked.json, "Problems as JSON");
+
+  c = command("show", "All keys as a table, or every figure of one key", &show,
+              "  hingeline show saxophone.json\n  hingeline show saxophone.json low-c --json\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id");
+  prints(c);
+
+  c = command("plan", "Plans with their runners-up, what each does and what remains", &plan,
+              "  hingeline plan saxophone.json\n  hingeline plan saxophone.json low-c\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id");
+  prints(c);
+
+  c = command(
+      "why", "Explain one figure: its formula, what it rests on, how sure it is", &why,
+      "  hingeline why saxophone.json low-c end-play\n  hingeline why saxophone.json low-c pad-gap --json\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id")->required();
+  c->add_option("FIGURE", asked.figure, "A figure's code, as \"show FILE KEY\" lists them")->required();
+  prints(c);
+
+  c = command("draw", "Draw one key as SVG: both joints in section, or the key between its posts", &draw,
+              "  hingeline draw saxophone.json low-c strip > low-c.svg\n"
+              "  hingeline draw saxophone.json low-c section --output low-c.svg\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id")->required();
+  c->add_option("PICTURE", asked.picture_kind, "section or strip")
+      ->required()
+      ->check(CLI::IsMember({"section", "strip"}));
+  reads(c);
+  c->add_option("--output", asked.output, "Write to this file instead of standard output")->type_name("FILE");
+
+  c = command("schema", "The JSON Schema of a document", &schema,
+              "  hingeline schema instrument > instrument.schema.json\n");
+  c->add_option("FORMAT", asked.format, "instrument or shop")
+      ->required()
+      ->check(CLI::IsMember({"instrument", "shop"}));
+
+  c = app.add_subcommand("completion", "Completion for a shell, to be read by it");
+  c->footer("Examples:\n  source <(hingeline completion bash)\n  hingeline completion fish | source\n");
+  c->add_option("SHELL", asked.shell, "bash, zsh or fish")
+      ->required()
+      ->check(CLI::IsMember({"bash", "zsh", "fish"}));
+  c->callback(
+      [&app, &asked, &run] { run = [&app, &asked] { return print(completion_for(app, asked.shell)); }; });
+}
+
+int run_program(int argc, char** argv) {
+  CLI::App app;
+  Asked asked;
+  std::function<int()> run;
+  describe_commands(app, asked, run);
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::CallForHelp&) {
+    const auto chosen = app.get_subcommands();
+    return print(chosen.empty() ? app.help() : chosen.front()->help());
+  } catch (const CLI::CallForVersion&) {
+    return print(std::string("hingeline ") + kVersion + "\n");
+  } catch (const CLI::ParseError& e) {
+    const auto chosen = app.get_subcommands();
+    const std::string which = chosen.empty() ? "" : " " + chosen.front()->get_name();
+    std::fputs(fmt::format("hingeline: {}\nSee: hingeline{} --help\n", e.what(), which).c_str(), stderr);
+    return kUsage;
+  }
+  return run();
+}
+
+}  // namespace
+}  // namespace hingeline
+
+int main(int argc, char** argv) {
+  try {
+    return hingeline::run_program(argc, argv);
+  } catch (const std::exception& e) {
+    std::fputs(fmt::format("hingeline: stopped by a fault of the program's own: {}\n", e.what()).c_str(),
+               stderr);
+    return 70;
+  }
+}

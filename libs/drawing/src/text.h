@@ -1,0 +1,26 @@
+#pragma once
+/// \file
+/// How wide text comes out, and what to do when it is too wide.
+
+#include <cstddef>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace hingeline::drawing {
+
+/// UTF-8 as code points; what is no UTF-8, or no character that XML 1.0 allows, as U+FFFD. Tabs and
+/// line ends become blanks.
+std::u32string characters_of(std::string_view utf8);
+std::string utf8_of(std::u32string_view text);
+
+/// Width on paper in mm, by the advances of DejaVu Sans; characters beyond ASCII as wide ones.
+double width_of(std::string_view utf8, double size, bool bold = false);
+/// The text, or as much of its beginning as fits into `limit` mm with an ellipsis.
+std::string shortened(std::string_view utf8, double size, double limit, bool bold = false);
+/// Broken at blanks into lines of `limit` mm, at most `most_lines` lines, the last one shortened. No lines
+/// for blank text.
+std::vector<std::string> wrapped(std::string_view utf8, double size, double limit, std::size_t most_lines,
+                                 bool bold = false);
+
+}  // namespace hingeline::drawing
