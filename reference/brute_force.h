@@ -120,7 +120,7 @@ inline double end_clearance(const End& end, double insertion) {
 }
 
 /// Draws a pose of a hinge at a place: both ends anywhere in their circles, half of the draws on the circles'
-/// edges; every third with both ends pushed out along one line, as the worst cases are.
+/// edges; every second with both ends pushed out along one line, as the worst cases are.
 inline Pose draw_pose(Engine& engine, double place, double upper_clearance, double lower_clearance) {
   Pose pose;
   pose.place = place;
@@ -131,7 +131,7 @@ inline Pose draw_pose(Engine& engine, double place, double upper_clearance, doub
   const auto any_angle = [&] { return uniform(engine, 0, 6.283185307179586); };
   const double cu = std::max(0.0, upper_clearance);
   const double cl = std::max(0.0, lower_clearance);
-  if (pick(engine, 3) == 0) {
+  if (pick(engine, 2) == 0) {
     const double angle = any_angle();
     put(cu, angle, pose.upper);
     put(pick(engine, 2) == 0 ? cl : -cl, angle, pose.lower);

@@ -130,6 +130,29 @@ inline JointForms draw_forms(Engine& engine, Roundness roundness) {
   return forms;
 }
 
+/// Hard for the home insertion: half angles next to 1 degree, radii next to 100 mm.
+inline JointForms draw_slender_forms(Engine& engine) {
+  using namespace hingeline;
+  using namespace hingeline::contact;
+  const auto mm = [&](double low, double high) { return millimetres(uniform(engine, low, high)); };
+  JointForms forms;
+  PointForm& p = forms.point;
+  p.tip = pick(engine, 2) == 0 ? TipShape::flat : TipShape::worn;
+  p.half_angle = degrees(uniform(engine, 1, 1.05));
+  p.tip_radius = mm(80, 98);
+  p.length = mm(50, 100);
+  p.wear_length = mm(0.5, 30);
+  p.wear_depth = mm(0.01, 1);
+  HoleForm& h = forms.hole;
+  h.shape = pick(engine, 2) == 0 ? HoleShape::cone : HoleShape::bell;
+  h.half_angle = pick(engine, 2) == 0 ? p.half_angle : degrees(uniform(engine, 1, 1.05));
+  h.mouth_radius = p.tip_radius + mm(0.01, 2);
+  h.depth = mm(50, 100);
+  h.bell_half_angle = h.half_angle + degrees(uniform(engine, 0.5, 3));
+  h.bell_depth = mm(0.1, 10);
+  return forms;
+}
+
 /// Draws until both forms can be made and the point enters.
 inline hingeline::contact::Joint draw_joint(Engine& engine, Roundness roundness) {
   for (;;) {

@@ -69,8 +69,10 @@ void read_or_refused_well(std::string_view text, bool is_utf8) {
       RC_ASSERT(std::abs(read->value) <= largest(place));
       RC_ASSERT(may_be_negative(place) || read->value >= 0);
       RC_ASSERT(read->value != 0 || !std::signbit(read->value));
-      RC_ASSERT(!read->plus_minus || (std::isfinite(*read->plus_minus) && *read->plus_minus >= 0));
-      RC_ASSERT(!read->plus_minus || *read->plus_minus <= largest(place));
+      const double plus_minus = read->plus_minus.value_or(0);
+      RC_ASSERT(std::isfinite(plus_minus));
+      RC_ASSERT(plus_minus >= 0);
+      RC_ASSERT(plus_minus <= largest(place));
     } else {
       const Error& error = read.error();
       RC_ASSERT(error.fault == Fault::syntax || error.fault == Fault::content);

@@ -6,7 +6,7 @@
 #include <rapidcheck/gtest.h>
 
 #include "contact/make.h"
-#include "exact_contact.h"
+#include "exact_forms.h"
 #include "hingeline/base/reading.h"
 #include "random_hinges.h"
 
@@ -239,6 +239,45 @@ TEST(PadPlayTest, RodByHand) {
   EXPECT_NEAR(mm(p.worst_gap), std::max(same, opposite), kExact);
 }
 
+// Published errors, from the measures of the forms to the travel, on hinges that are hard for it.
+TEST(PublishedError, OfTheTravel) {
+  Engine engine(61);
+  double place = 0;
+  double end_play = 0;
+  for (int n = 0; n < 100'000; ++n) {
+    std::array<reference::Real, 2> homes{};
+    std::vector<HingeEnd> ends;
+    for (auto& home : homes) {
+      const auto forms = reference::draw_slender_forms(engine);
+      const auto point = make_point(forms.point);
+      const auto hole = make_hole(forms.hole);
+      if (!point || !hole) break;
+      home = reference::exact_home(reference::exact_point(forms.point), reference::exact_hole(forms.hole));
+      Joint joint(*point, *hole);
+      const Length protrusion = joint.home().insertion + millimetres(uniform(engine, 0.001, 0.2));
+      ends.push_back({std::move(joint), protrusion});
+    }
+    if (ends.size() < 2) continue;
+    const double span = uniform(engine, 50, 100);
+    const double key = span - uniform(engine, 0.5, 1);
+    const std::array<reference::Real, 2> stops{mm(ends[0].protrusion) - homes[0],
+                                               mm(ends[1].protrusion) - homes[1]};
+    const reference::Real gap = static_cast<reference::Real>(span) - key;
+    const Hinge h(millimetres(span), millimetres(key), ends[0], ends[1]);
+    const auto off = [](Length ours, reference::Real exact) {
+      return static_cast<double>(std::abs(mm(ours) - exact));
+    };
+    place = std::max({place, off(h.travel().low, stops[0]), off(h.travel().high, gap - stops[1])});
+    end_play = std::max(end_play, off(h.travel().end_play(), gap - stops[0] - stops[1]));
+  }
+  RecordProperty("place", ::testing::PrintToString(place));
+  RecordProperty("end_play", ::testing::PrintToString(end_play));
+  EXPECT_LE(place, mm(kPlaceWorstError));
+  EXPECT_GE(place, mm(kPlaceWorstError) / 2);
+  EXPECT_LE(end_play, mm(kEndPlayWorstError));
+  EXPECT_GE(end_play, mm(kEndPlayWorstError) / 2);
+}
+
 // ---- what holds for every hinge -------------------------------------------------------------------------
 
 Hinge draw(Engine& engine, Roundness roundness = Roundness::any) {
@@ -385,9 +424,29 @@ RC_GTEST_PROP(Protrusion, TakesItsOwnAmountOffTheEndPlay, (std::uint64_t seed)) 
     // Off the face it takes only what goes past the face.
     RC_ASSERT(std::abs(taken - std::max(0.0, d + mm(h.point_stop(side)))) <= kExact);
   }
-  // Less end play never means more rock or gap while clearances only fall with depth; the free range shrinks.
   RC_ASSERT(after.travel().low >= h.travel().low);
   RC_ASSERT(after.travel().high <= h.travel().high);
+  // And where clearances only fall with depth, the key never rocks or gapes more for it.
+  const auto falls = [&](Side end) {
+    const Joint& j = h.end(end).joint;
+    const auto radii_sorted = [](const Profile& p, double sign) {
+      const auto v = p.vertices();
+      return std::is_sorted(v.begin(), v.end(), [&](const Vertex& a, const Vertex& b) {
+        return sign * mm(a.radius) < sign * mm(b.radius);
+      });
+    };
+    return j.is_rod() || (radii_sorted(*j.point(), 1) && radii_sorted(*j.hole(), -1));
+  };
+  if (!falls(Side::upper) || !falls(Side::lower)) return;
+  const Pad pad = draw_pad(engine, h.key_length());
+  const PadPlay before = pad_play(Play(h), pad);
+  const PadPlay less = pad_play(Play(after), pad);
+  const Length slack = millimetres(kExact);
+  RC_ASSERT(rock(Play(after), pad.station).travel <= rock(Play(h), pad.station).travel + slack);
+  RC_ASSERT(less.side_gap <= before.side_gap + slack);
+  RC_ASSERT(less.front_gap <= before.front_gap + slack);
+  RC_ASSERT(less.worst_gap <= before.worst_gap + slack);
+  RC_ASSERT(less.seat_wander <= before.seat_wander + slack);
 }
 
 /// Clearance at a place by the reference, both sides of a step looked at.

@@ -81,8 +81,8 @@ Decimal from_double(double value) {
 Decimal times(const Decimal& a, std::uint64_t factor) {
   std::string reversed;
   std::uint64_t carry = 0;
-  for (auto digit = a.digits.rbegin(); digit != a.digits.rend(); ++digit) {
-    const std::uint64_t here = worth(*digit) * factor + carry;
+  for (const char digit : std::string(a.digits.rbegin(), a.digits.rend())) {
+    const std::uint64_t here = worth(digit) * factor + carry;
     reversed += digit_of(here % kBase);
     carry = here / kBase;
   }

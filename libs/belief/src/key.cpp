@@ -59,15 +59,21 @@ struct Truth {
   KeyGeometry geometry;
   mechanism::Hinge hinge;
 
+  [[nodiscard]] bool same_joint(const KeyGeometry& g, Side side) const {
+    return g.at(side).point == geometry.at(side).point && g.at(side).hole == geometry.at(side).hole;
+  }
+  /// Whether the joints are the same and only their places may differ.
+  [[nodiscard]] bool same_joints(const KeyGeometry& g) const {
+    return g.kind == HingeKind::rod || (same_joint(g, Side::upper) && same_joint(g, Side::lower));
+  }
   [[nodiscard]] std::optional<mechanism::Hinge> near(const KeyGeometry& g) const {
     if (g.kind == HingeKind::rod) {
       auto built = build_hinge(g);
       return built ? std::optional(std::move(*built)) : std::nullopt;
     }
     const auto end = [&](Side side) -> std::optional<mechanism::HingeEnd> {
-      const JointGeometry& was = geometry.at(side);
       const JointGeometry& now = g.at(side);
-      if (now.point == was.point && now.hole == was.hole) return end_with(now, hinge.end(side).joint);
+      if (same_joint(g, side)) return end_with(now, hinge.end(side).joint);
       auto joint = build_joint(now);
       if (!joint) return std::nullopt;
       return end_with(now, std::move(*joint));
@@ -123,25 +129,38 @@ KeyGeometry with_values(const KeyKnowledge& key, const std::vector<double>& valu
   return g;
 }
 
+/// Whether a reading depends on what the joints are like inside: end play and gaps follow from where the
+/// points stop the key alone.
+bool shows_joints(const Observation& o) {
+  return o.of == Observation::Of::rock || o.of == Observation::Of::protrusion_upper ||
+         o.of == Observation::Of::protrusion_lower;
+}
+
 /// Slopes of every reading over one standard uncertainty of each input to either side: at a corner (a face
 /// about to stop the key) that is what the reading can tell. A step that leaves what can be built counts
 /// one-sided. [reading][input].
 std::vector<std::vector<double>> slopes_of(const KeyKnowledge& key, const std::vector<double>& at,
                                            const Truth& truth, const std::vector<double>& here) {
   std::vector<std::vector<double>> out(here.size(), std::vector<double>(at.size(), 0.0));
+  const bool any_shows = std::any_of(key.observations.begin(), key.observations.end(), shows_joints);
+  std::vector<double> low = here;
+  std::vector<double> high = here;
   for (std::size_t i = 0; i < at.size() && !here.empty(); ++i) {
     const double h = key.inputs[i].standard;
     if (h == 0) continue;
-    std::vector<double> low = here;
-    std::vector<double> high = here;
     double reach = 0;
+    low = high = here;
     for (const bool up : {false, true}) {
       KeyGeometry g = truth.geometry;
       key.inputs[i].set(g, at[i] + (up ? h : -h));
+      const bool same_joints = truth.same_joints(g);
+      if (!same_joints && !any_shows) break;
       const auto hinge = truth.near(g);
       if (!hinge) continue;
-      for (std::size_t k = 0; k < here.size(); ++k)
-        (up ? high : low)[k] = predict(key.observations[k], *hinge);
+      for (std::size_t k = 0; k < here.size(); ++k) {
+        const Observation& o = key.observations[k];
+        if (same_joints || shows_joints(o)) (up ? high : low)[k] = predict(o, *hinge);
+      }
       reach += h;
     }
     if (reach == 0) continue;
@@ -247,6 +266,23 @@ Expected<Fused> fuse(const KeyKnowledge& key) {
       a.used = a.distance <= kContradicts;
       if (a.used && o.of != Observation::Of::rock) take_in(state, slope, o.value.raw() - predicted, own);
       agreements.push_back(std::move(a));
+    }
+    // What all else says of each: the parts with every other reading that was taken in.
+    for (std::size_t a = 0; a < order.size(); ++a) {
+      Gaussian others = prior;
+      const auto predicted_at = [&](std::size_t k) {
+        double v = here[k];
+        for (std::size_t i = 0; i < n; ++i) v += slopes[k][i] * (others.mean[i] - at[i]);
+        return v;
+      };
+      for (std::size_t b = 0; b < order.size(); ++b) {
+        const Observation& o = key.observations[order[b]];
+        if (b == a || !agreements[b].used || o.of == Observation::Of::rock) continue;
+        take_in(others, slopes[order[b]], o.value.raw() - predicted_at(order[b]),
+                o.standard.raw() * o.standard.raw());
+      }
+      agreements[a].predicted = predicted_at(order[a]);
+      agreements[a].predicted_pm = 2 * std::sqrt(spread_of(others, slopes[order[a]]));
     }
     bool moved = false;
     for (std::size_t i = 0; i < n; ++i)

@@ -1,8 +1,11 @@
 #include "hingeline/contact/joint.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <cstddef>
 #include <limits>
+#include <memory_resource>
 
 namespace hingeline::contact {
 namespace {
@@ -107,39 +110,94 @@ struct Line {
   double slope;
 };
 
-/// The segment whose open interval holds `along` (which is no vertex).
-std::size_t segment_holding(std::span<const Vertex> v, double along) {
-  const auto it = std::upper_bound(v.begin(), v.end(), along,
-                                   [](double x, const Vertex& w) { return x < w.along.raw(); });
-  return static_cast<std::size_t>(it - v.begin()) - 1;
+/// Smallest and largest radius over [from, to], which lies within the profile; both radii of a step count.
+struct Radii {
+  double least = kNever;
+  double most = 0;
+};
+Radii radii_over(std::span<const Vertex> v, double from, double to) {
+  const auto at_or_after =
+      std::lower_bound(v.begin(), v.end(), from, [](const Vertex& w, double x) { return w.along.raw() < x; });
+  // The segments that reach into the range; their ends stand for the range's own, so the bounds are wide
+  // enough.
+  auto k = at_or_after == v.begin() ? at_or_after : at_or_after - 1;
+  Radii r;
+  for (; k != v.end(); ++k) {
+    r.least = std::min(r.least, k->radius.raw());
+    r.most = std::max(r.most, k->radius.raw());
+    if (k->along.raw() > to) break;
+  }
+  return r;
 }
 
-/// All candidates' lines on the open interval (from, to), none of which has a knot inside.
-void candidate_lines(const Profile& point, const Profile& hole, double from, double to,
-                     std::vector<Line>& out) {
-  out.clear();
-  const auto flank = point.vertices();
+/// The vertices of both profiles that can decide the clearance somewhere in (from, to).
+struct Deciding {
+  std::pmr::vector<Vertex> wall;
+  std::pmr::vector<Vertex> flank;
+};
+
+/// Leaves out every vertex whose distance from the other profile stays above one that another never exceeds:
+/// of a rounded point only the few vertices near its contact are left.
+Deciding deciding(const Profile& point, const Profile& hole, double from, double to,
+                  std::pmr::memory_resource* memory) {
   const auto wall = hole.vertices();
-  const double middle = from + (to - from) / 2;
-  const auto add = [&](std::span<const Vertex> line, double at_middle, double at_from, double fixed,
-                       double sign) {
-    const std::size_t k = segment_holding(line, at_middle);
-    const double run = (line[k + 1].along - line[k].along).raw();
-    const double slope = (line[k + 1].radius - line[k].radius).raw() / run;
-    const double r = line[k].radius.raw() + slope * (at_from - line[k].along.raw());
-    // sign +1: the line is the hole's wall, minus a fixed point radius; -1: the other way round.
-    out.push_back({sign * (r - fixed), sign * slope});
+  const auto flank = point.vertices();
+  Deciding out{std::pmr::vector<Vertex>(memory), std::pmr::vector<Vertex>(memory)};
+  std::pmr::vector<double> least(memory);
+  least.reserve(wall.size() + flank.size());
+  double never_more = kNever;
+  const auto look = [&](std::span<const Vertex> fixed, std::span<const Vertex> line, double sign) {
+    const double end = line.back().along.raw();
+    for (const auto& v : fixed) {
+      const double low = from - v.along.raw();
+      const double high = to - v.along.raw();
+      if (high <= 0 || low >= end) {
+        least.push_back(kNever);
+        continue;
+      }
+      const Radii r = radii_over(line, std::max(low, 0.0), std::min(high, end));
+      const double own = v.radius.raw();
+      least.push_back(sign > 0 ? r.least - own : own - r.most);
+      if (low >= 0 && high <= end) never_more = std::min(never_more, sign > 0 ? r.most - own : own - r.least);
+    }
   };
-  for (const auto& v : wall) {
-    const double s = middle - v.along.raw();
-    if (s <= 0 || s >= point.length().raw()) continue;
-    add(flank, s, from - v.along.raw(), v.radius.raw(), -1);
-  }
-  for (const auto& v : flank) {
-    const double y = middle - v.along.raw();
-    if (y <= 0 || y >= hole.length().raw()) continue;
-    add(wall, y, from - v.along.raw(), v.radius.raw(), +1);
-  }
+  look(wall, flank, -1);
+  look(flank, wall, +1);
+  const auto keep = [&](std::span<const Vertex> all, std::size_t first, std::pmr::vector<Vertex>& kept) {
+    kept.reserve(all.size());
+    for (std::size_t k = 0; k < all.size(); ++k) {
+      if (least[first + k] < kNever && least[first + k] <= never_more) kept.push_back(all[k]);
+    }
+  };
+  keep(wall, 0, out.wall);
+  keep(flank, wall.size(), out.flank);
+  return out;
+}
+
+/// The deciding vertices' lines on the open interval (from, to), none of which has a knot inside.
+void candidate_lines(const Profile& point, const Profile& hole, const Deciding& vertices, double from,
+                     double to, std::pmr::vector<Line>& out) {
+  out.clear();
+  const double middle = from + (to - from) / 2;
+  // As the fixed vertices go inwards (backwards), their opposite on the other profile comes the other way:
+  // one walk over each. sign +1: the wall minus a fixed point radius; -1: the other way round.
+  const auto walk = [&](std::span<const Vertex> fixed, std::span<const Vertex> line, double sign) {
+    std::size_t k = line.size() - 1;
+    const double end = line.back().along.raw();
+    for (const auto& v : fixed) {
+      const double at = middle - v.along.raw();
+      if (at <= 0) return;
+      if (at >= end) continue;
+      // The segment whose open interval holds `at`, which is no vertex.
+      while (line[k].along.raw() > at) --k;
+      const double run = (line[k + 1].along - line[k].along).raw();
+      const double slope = (line[k + 1].radius - line[k].radius).raw() / run;
+      const double r = line[k].radius.raw() + slope * (from - v.along.raw() - line[k].along.raw());
+      out.push_back({sign * (r - v.radius.raw()), sign * slope});
+    }
+  };
+  walk(vertices.wall, point.vertices(), -1);
+  walk(vertices.flank, hole.vertices(), +1);
 }
 
 }  // namespace
@@ -175,7 +233,10 @@ bool centres(Regime regime) {
 Joint::Joint(Profile point, Profile hole)
     : point_(std::make_shared<const Profile>(std::move(point))),
       hole_(std::make_shared<const Profile>(std::move(hole))) {
-  std::vector<Stop> stops;
+  // On the stack as a rule: joints are made by the thousand.
+  std::array<std::byte, 2048> room;
+  std::pmr::monotonic_buffer_resource memory(room.data(), room.size());
+  std::pmr::vector<Stop> stops(&memory);
   stops.reserve(point_->vertices().size() + hole_->vertices().size());
   for (std::size_t j = 0; j < point_->vertices().size(); ++j)
     stops.push_back(stop_of_point_vertex(*point_, *hole_, j));
@@ -268,13 +329,21 @@ std::vector<ClearanceKnot> Joint::curve(Length from, Length to) const {
     }
     from = Length{};
   }
-  std::vector<double> cuts{from.raw(), to.raw()};
-  for (const auto& v : hole_->vertices()) {
-    for (const auto& w : point_->vertices()) {
-      const double t = (v.along + w.along).raw();
-      if (t > from.raw() && t < to.raw()) cuts.push_back(t);
+  // On the stack as a rule: curves are asked for by the thousand.
+  std::array<std::byte, 8192> room;
+  std::pmr::monotonic_buffer_resource memory(room.data(), room.size());
+  const Deciding vertices = deciding(*point_, *hole_, from.raw(), to.raw(), &memory);
+  std::pmr::vector<double> cuts({from.raw(), to.raw()}, &memory);
+  const auto cut_at = [&](std::span<const Vertex> some, std::span<const Vertex> all) {
+    for (const auto& v : some) {
+      for (const auto& w : all) {
+        const double t = (v.along + w.along).raw();
+        if (t > from.raw() && t < to.raw()) cuts.push_back(t);
+      }
     }
-  }
+  };
+  cut_at(vertices.wall, point_->vertices());
+  cut_at(vertices.flank, hole_->vertices());
   std::sort(cuts.begin(), cuts.end());
   cuts.erase(std::unique(cuts.begin(), cuts.end()), cuts.end());
   if (cuts.size() < 2) {
@@ -288,10 +357,10 @@ std::vector<ClearanceKnot> Joint::curve(Length from, Length to) const {
       return;
     knots.push_back(k);
   };
-  std::vector<Line> lines;
-  lines.reserve(hole_->vertices().size() + point_->vertices().size());
+  std::pmr::vector<Line> lines(&memory);
+  lines.reserve(vertices.wall.size() + vertices.flank.size());
   for (std::size_t k = 0; k + 1 < cuts.size(); ++k) {
-    candidate_lines(*point_, *hole_, cuts[k], cuts[k + 1], lines);
+    candidate_lines(*point_, *hole_, vertices, cuts[k], cuts[k + 1], lines);
     const double width = cuts[k + 1] - cuts[k];
     double at = 0;
     // Lowest line at the left end; of equals the one that falls fastest.

@@ -54,10 +54,20 @@ class ProfileBuilder {
     const double c = std::cos(w / 2);
     const double out = 2 / (1 + c);
     profile_.round_begin_ = profile_.vertices_.size();
-    const auto at = [&](double angle, double r) { add(centre - r * std::cos(angle), r * std::sin(angle)); };
-    at(from, radius);
-    for (int k = 1; k < chords; ++k) at(from + w * (k - 1 + kEndShare), radius * out);
-    at(to, radius);
+    const auto at = [&](double r, double cosine, double sine) { add(centre - r * cosine, r * sine); };
+    at(radius, std::cos(from), std::sin(from));
+    // From vertex to vertex by turning the last one on.
+    const double turn_cosine = std::cos(w);
+    const double turn_sine = std::sin(w);
+    double cosine = std::cos(from + w * kEndShare);
+    double sine = std::sin(from + w * kEndShare);
+    for (int k = 1; k < chords; ++k) {
+      at(radius * out, cosine, sine);
+      const double turned = cosine * turn_cosine - sine * turn_sine;
+      sine = sine * turn_cosine + cosine * turn_sine;
+      cosine = turned;
+    }
+    at(radius, std::cos(to), std::sin(to));
     profile_.round_end_ = profile_.vertices_.size();
   }
 

@@ -109,15 +109,16 @@ Play::Play(const Hinge& hinge)
 
   // Every knot of either clearance becomes a place; between places both are straight. At a jump the
   // larger value stands: the worst case never lies on the lower side.
-  places_.reserve(u.size() + l.size());
-  for (std::size_t k = 0; k < u.size(); ++k) places_.push_back(u_place(k));
-  for (std::size_t k = 0; k < l.size(); ++k) places_.push_back(l_place(k));
-  std::sort(places_.begin(), places_.end());
-  places_.erase(std::unique(places_.begin(), places_.end()), places_.end());
-  const auto follow = [&](const auto& knots, const auto& place, std::vector<double>& out) {
-    out.reserve(places_.size());
+  knots_.reserve(u.size() + l.size());
+  for (std::size_t k = 0; k < u.size(); ++k) knots_.push_back({u_place(k), 0, 0});
+  for (std::size_t k = 0; k < l.size(); ++k) knots_.push_back({l_place(k), 0, 0});
+  std::sort(knots_.begin(), knots_.end(), [](const Knot& a, const Knot& b) { return a.place < b.place; });
+  const auto same_place = [](const Knot& a, const Knot& b) { return a.place == b.place; };
+  knots_.erase(std::unique(knots_.begin(), knots_.end(), same_place), knots_.end());
+  const auto follow = [&](const auto& knots, const auto& place, double Knot::*clearance) {
     std::size_t k = 0;
-    for (const double x : places_) {
+    for (Knot& knot : knots_) {
+      const double x = knot.place;
       while (k + 1 < knots.size() && place(k + 1) < x) ++k;
       double c = -std::numeric_limits<double>::infinity();
       if (k + 1 < knots.size() && place(k + 1) > x && place(k) < x) {
@@ -130,20 +131,19 @@ Play::Play(const Hinge& hinge)
         // A range so short that a curve had one knot only.
         if (!std::isfinite(c)) c = knots[k].clearance.raw();
       }
-      out.push_back(std::max(0.0, c));
+      knot.*clearance = std::max(0.0, c);
     }
   };
-  follow(u, u_place, upper_);
-  follow(l, l_place, lower_);
+  follow(u, u_place, &Knot::upper);
+  follow(l, l_place, &Knot::lower);
 }
 
 Length Play::worst(const Question& q) const {
   const double wa = norm(q.upper);
   const double wb = norm(q.lower);
-  double best = places_.empty() ? 0.0 : -std::numeric_limits<double>::infinity();
-  for (std::size_t k = 0; k < places_.size(); ++k) {
-    best = std::max(best, q.axial * (places_[k] - middle_) + wa * upper_[k] + wb * lower_[k]);
-  }
+  double best = empty() ? 0.0 : -std::numeric_limits<double>::infinity();
+  for (const Knot& k : knots_)
+    best = std::max(best, q.axial * (k.place - middle_) + wa * k.upper + wb * k.lower);
   return Length::of(best);
 }
 
@@ -153,17 +153,17 @@ Answer Play::answer(const Question& q) const {
   if (empty()) return a;
   const double wa = norm(q.upper);
   const double wb = norm(q.lower);
-  std::size_t best = 0;
+  const Knot* best = nullptr;
   double value = -std::numeric_limits<double>::infinity();
-  for (std::size_t k = 0; k < places_.size(); ++k) {
-    const double v = q.axial * (places_[k] - middle_) + wa * upper_[k] + wb * lower_[k];
+  for (const Knot& k : knots_) {
+    const double v = q.axial * (k.place - middle_) + wa * k.upper + wb * k.lower;
     if (v > value) {
       value = v;
-      best = k;
+      best = &k;
     }
   }
   a.worst = Length::of(value);
-  a.pose = {place(best), along(q.upper, upper_[best]), along(q.lower, lower_[best])};
+  a.pose = {Length::of(best->place), along(q.upper, best->upper), along(q.lower, best->lower)};
   return a;
 }
 
@@ -194,14 +194,14 @@ PadPlay pad_play(const Play& play, const Pad& pad) {
   out.front_pose = front.pose;
 
   // Both at once is convex in the pose, so its worst lies at a knot with each end at its limit.
-  double worst = -1;
+  double worst = -1;  // squared
   for (std::size_t k = 0; k < play.knots(); ++k) {
     const double cu = play.clearance(Side::upper, k).raw();
     const double cl = play.clearance(Side::lower, k).raw();
     for (const double sign : {1.0, -1.0}) {
       const double tilt = side_weight * (cu - sign * cl);
       const double lift = front_weight * ((1 - s) * cu + sign * s * cl);
-      const double gap = std::hypot(tilt, lift);
+      const double gap = tilt * tilt + lift * lift;
       if (gap <= worst) continue;
       worst = gap;
       out.worst_pose = {play.place(k),
@@ -209,7 +209,7 @@ PadPlay pad_play(const Play& play, const Pad& pad) {
                         {Length::of(sign * turning[0] * cl), Length::of(sign * turning[1] * cl)}};
     }
   }
-  out.worst_gap = Length::of(std::max(0.0, worst));
+  out.worst_gap = Length::of(std::sqrt(std::max(0.0, worst)));
   if (play.empty()) out.worst_pose.place = play.middle();
 
   // Places of the pad's centre on the tone hole: at each knot a parallelogram about (g, 0). The

@@ -105,6 +105,7 @@ class Planner {
     std::vector<Step> steps;
     double shift = 0;
     std::array<double, 2> stop{};
+    std::array<double, 2> post{};  ///< how far each post has been brought back already
     [[nodiscard]] double dead(std::size_t end) const { return std::max(0.0, -stop[end]); }
   };
 
@@ -116,17 +117,23 @@ class Planner {
   }
   /// The wall round a headed screw's seat, where it is known and under the least.
   [[nodiscard]] std::optional<Length> thin_wall(const EndFacts& facts) const {
-    if (!facts.headed || !is_known(facts.post_diameter) || !is_known(facts.head_diameter))
-      return std::nullopt;
-    const Length wall = (facts.post_diameter->value - facts.head_diameter->value) / 2;
-    return wall < key_.limits.wall_seat_min ? std::optional<Length>(wall) : std::nullopt;
+    const auto wall = seat_wall(facts);
+    return facts.headed && wall && *wall < key_.limits.wall_seat_min ? wall : std::nullopt;
+  }
+  /// What the cutter, or where there is none the head, leaves of the post round the seat.
+  [[nodiscard]] std::optional<Length> seat_wall(const EndFacts& facts) const {
+    if (!is_known(facts.post_diameter) || !is_known(facts.head_diameter)) return std::nullopt;
+    const Cutter* cutter = fitting_cutter(facts, key_.tools, key_.limits);
+    const Length seat = cutter == nullptr ? facts.head_diameter->value
+                                          : std::max(cutter->diameter, facts.head_diameter->value);
+    return (facts.post_diameter->value - seat) / 2;
   }
   void refuse(Operation op, std::optional<Side> side, Said why, Said relief) {
     out_.refusals.push_back({op, side, std::move(why), std::move(relief)});
   }
   void judge();
-  void loosen(double need);
-  [[nodiscard]] Start untouched() const { return {{}, 0, {ends_[0].stop.raw(), ends_[1].stop.raw()}}; }
+  void loosen();
+  [[nodiscard]] Start untouched() const { return {{}, 0, {ends_[0].stop.raw(), ends_[1].stop.raw()}, {}}; }
   [[nodiscard]] double free_room(Operation op, Side side, const Start& start, bool tighter) const;
   void tighten(double surplus);
   void restore_and_cut();
@@ -292,7 +299,7 @@ Step Planner::step(Operation op, Side side, double amount) const {
       s.turns = amount / key_.pace.take_off_per_turn.raw();
       s.turn_way = "as tightening";
       s.tool = choose_cutter(facts, key_.tools, key_.limits);
-      s.reach = choose_reach(facts, key_.tools);
+      s.reach = choose_reach(facts, key_.tools, fitting_cutter(facts, key_.tools, key_.limits));
       break;
     case Operation::ream: {
       const Angle taper = contact::fitting_taper(joint.point, joint.hole);
@@ -458,7 +465,8 @@ double Planner::free_room(Operation op, Side side, const Start& start, bool tigh
   const EndFacts& facts = key_.facts(side);
   if (op == Operation::restore_post) {
     if (!is_known(facts.displaced)) return 0;
-    return std::max(0.0, tighter ? facts.displaced->value.raw() : -facts.displaced->value.raw());
+    const double out_of_place = tighter ? facts.displaced->value.raw() : -facts.displaced->value.raw();
+    return std::max(0.0, out_of_place - start.post[index(side)]);
   }
   if (facts.headed || key_.estimate.geometry.kind == HingeKind::rod) return 0;
   if (tighter) {
@@ -500,8 +508,15 @@ void Planner::share_work(const Start& start, double need, bool tighter) {
         const double give =
             m < 2 ? std::min(share[end], room[m]) : share[end] - std::min(share[end], room[end]);
         if (give <= kTiny) continue;
-        s.steps.push_back(
-            step(operation(m), kSides[end], sign * (give + (m < 2 || !tighter ? 0.0 : start.dead(end)))));
+        double amount = give;
+        if (m >= 2 && tighter) amount += start.dead(end);
+        if (m < 2) {
+          // One step for one post.
+          amount += start.post[end];
+          std::erase_if(s.steps,
+                        [&](const Step& x) { return x.operation == operation(m) && x.side == kSides[end]; });
+        }
+        s.steps.push_back(step(operation(m), kSides[end], sign * amount));
         if (m >= 2) s.stop[end] += sign * give;
         s.shift += (end == 0 ? 0.5 : -0.5) * sign * give;
       }
@@ -553,24 +568,40 @@ void Planner::tighten(double surplus) {
   }
 }
 
-/// Work that gives end play back. need: how much, at least.
-void Planner::loosen(double need) {
-  Start start = untouched();
-  const double face_gap = key_.estimate[Figure::face_gap].value;
+/// Work that gives end play back.
+void Planner::loosen() {
+  const bool rod = key_.estimate.geometry.kind == HingeKind::rod;
   const double wanted = aim_low() + 2 * key_.limits.face_gap_min.raw();
-  if (face_gap < wanted - kTiny) {
-    // The faces are too near whatever the points do.
-    const double f = wanted - face_gap;
-    const Side s = start.stop[0] <= start.stop[1] ? Side::upper : Side::lower;
-    start.steps.push_back(step(Operation::face, s, f));
-    start.stop[index(s)] += f;
-    need = std::max(0.0, aim_low() - (wanted - std::max(0.0, start.stop[0]) - std::max(0.0, start.stop[1])));
-  }
-  if (key_.estimate.geometry.kind == HingeKind::rod) need = 0;
-  if (need <= kTiny) {
-    add_draft(Approach::share_ream, start.steps);
-  } else {
-    share_work(start, need, false);
+  for (unsigned posts = 0; posts < 4; ++posts) {
+    Start start = untouched();
+    double gap = key_.estimate[Figure::face_gap].value;
+    // Where the faces are too near, whatever the points do: posts knocked inwards first, then the file.
+    bool possible = true;
+    for (const Side s : kSides) {
+      if ((posts >> index(s) & 1U) == 0) continue;
+      const double m = std::min(free_room(Operation::restore_post, s, start, false), wanted - gap);
+      possible = possible && m > kTiny;
+      if (!possible) break;
+      start.steps.push_back(step(Operation::restore_post, s, -m));
+      start.post[index(s)] = m;
+      start.shift += (s == Side::upper ? -0.5 : 0.5) * m;
+      gap += m;
+    }
+    if (!possible) continue;
+    const bool faced = gap < wanted - kTiny;
+    if (faced) {
+      const Side s = start.stop[0] <= start.stop[1] ? Side::upper : Side::lower;
+      start.steps.push_back(step(Operation::face, s, wanted - gap));
+      start.stop[index(s)] += wanted - gap;
+      gap = wanted;
+    }
+    const double points = rod ? 0.0 : std::max(0.0, start.stop[0]) + std::max(0.0, start.stop[1]);
+    const double need = aim_low() - (gap - points);
+    if (need > kTiny && !rod) {
+      share_work(start, need, false);
+    } else {
+      add_draft(faced ? Approach::face_end : Approach::free_first, start.steps);
+    }
   }
 }
 
@@ -629,10 +660,7 @@ std::vector<Reserve> Planner::reserves(const Plan& plan, std::vector<Said>& meas
     if (facts.headed) {
       add("metal under the head", facts.web, cut, key_.limits.web_min, cut > 0);
       MaybeLength wall;
-      if (is_known(facts.post_diameter) && is_known(facts.head_diameter)) {
-        wall =
-            Measured<Length>{(facts.post_diameter->value - facts.head_diameter->value) / 2, {}, Origin::read};
-      }
+      if (const auto left = seat_wall(facts)) wall = Measured<Length>{*left, {}, Origin::read};
       add("wall round the seat", wall, 0, key_.limits.wall_seat_min, cut > 0);
     }
     if (facts.headed || in > 0) add("the slot's reach", facts.slot_left, cut + in, {}, cut > 0);
@@ -812,7 +840,7 @@ void Planner::run() {
     tighten(end_play() - aim_high());
     restore_and_cut();
   } else {
-    loosen(aim_low() - end_play());
+    loosen();
   }
   finish();
   if (!out_.plans.empty()) return;

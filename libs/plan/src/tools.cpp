@@ -49,6 +49,8 @@ const char* word(Approach a) {
       return "lower key end";
     case Approach::share_ream:
       return "both key ends";
+    case Approach::face_end:
+      return "face the key end";
     case Approach::restore_seat:
       break;
   }
@@ -83,21 +85,25 @@ const char* word(Driver::Kind kind) {
   return "short pinch-driven";
 }
 
+const Cutter* fitting_cutter(const EndFacts& end, const Tools& tools, const Limits& limits) {
+  if (!end.head_diameter || !end.head_diameter->known()) return nullptr;
+  const Length head = end.head_diameter->value;
+  const Cutter* best = nullptr;
+  for (const Cutter& c : tools.cutters) {
+    const Length over = c.diameter - head;
+    if (over > limits.cutter_over_max || -over > limits.cutter_under_max) continue;
+    if (best == nullptr || abs(over) < abs(best->diameter - head)) best = &c;
+  }
+  return best;
+}
+
 ToolChoice choose_cutter(const EndFacts& end, const Tools& tools, const Limits& limits) {
   if (!end.head_diameter || !end.head_diameter->known())
     return {"", "head diameter not measured: the cutter has to match it"};
   const Length head = end.head_diameter->value;
   if (tools.cutters.empty())
     return {"", say("no cutters listed for the shop: a ", mm(head), " one is needed")};
-  const Cutter* best = nullptr;
-  const Cutter* nearest = nullptr;
-  for (const Cutter& c : tools.cutters) {
-    const Length over = c.diameter - head;
-    if (nearest == nullptr || abs(over) < abs(nearest->diameter - head)) nearest = &c;
-    if (over > limits.cutter_over_max || -over > limits.cutter_under_max) continue;
-    if (best == nullptr || abs(over) < abs(best->diameter - head)) best = &c;
-  }
-  if (best != nullptr) {
+  if (const Cutter* best = fitting_cutter(end, tools, limits)) {
     const Length over = best->diameter - head;
     if (abs(over) <= limits.cutter_under_max)
       return {best->name, say("its diameter is the head's, ", mm(head))};
@@ -105,7 +111,10 @@ ToolChoice choose_cutter(const EndFacts& end, const Tools& tools, const Limits& 
   }
   Said why = say("none fits a ", mm(head), " head, you'd need ", mm(head - limits.cutter_under_max), " to ",
                  mm(head + limits.cutter_over_max));
-  if (nearest != nullptr) why << say("; the nearest, ", nearest->name, ", is ", mm(nearest->diameter));
+  const auto nearest = std::min_element(
+      tools.cutters.begin(), tools.cutters.end(),
+      [&](const Cutter& a, const Cutter& b) { return abs(a.diameter - head) < abs(b.diameter - head); });
+  why << say("; the nearest, ", nearest->name, ", is ", mm(nearest->diameter));
   return {"", why};
 }
 
@@ -133,7 +142,7 @@ ToolChoice choose_reamer(Angle taper, Length smallest, Length largest, const Too
   return {"", why};
 }
 
-ToolChoice choose_reach(const EndFacts& end, const Tools& tools) {
+ToolChoice choose_reach(const EndFacts& end, const Tools& tools, const Cutter* cutter) {
   const auto room = [](const MaybeLength& l) {
     return l && l->known() ? std::optional<Length>(l->value) : std::nullopt;
   };
@@ -144,16 +153,25 @@ ToolChoice choose_reach(const EndFacts& end, const Tools& tools) {
   const auto fits = [&](const Driver& d) {
     return (!behind || *behind >= d.room_behind) && (!around || *around >= d.room_around);
   };
+  const auto taken = [&](Driver::Kind kind) {
+    return cutter == nullptr || (kind == Driver::Kind::straight   ? cutter->straight
+                                 : kind == Driver::Kind::flexible ? cutter->flexible
+                                                                  : cutter->pinch);
+  };
   // Straight before flexible before pinch-driven: the straighter, the squarer the cut (common practice).
   const Driver* best = nullptr;
   Length least = Length::of(1e9);
+  bool any = false;
   for (const Driver& d : tools.drivers) {
+    if (!taken(d.kind)) continue;
+    any = true;
     least = std::min(least, d.room_behind);
     if (fits(d) && (best == nullptr || d.kind < best->kind)) best = &d;
   }
   const Said has = behind ? say(mm(*behind), " free behind the post") : Said("room behind not measured");
   if (best != nullptr) return {word(best->kind), has};
   if (tools.drivers.empty()) return {"", "no drivers listed for the shop"};
+  if (!any) return {"", say("the shop has no driver for the ", cutter->name)};
   return {"", say("no driver reaches: ", has, ", the shortest needs ", mm(least),
                   "; take the post or the neighbour key off first")};
 }

@@ -359,7 +359,7 @@ template <class V>
 void fields(V& v, Seen<V, UnknownRanges>& u) {
   v.entry("span", u.span, kSizeRange, "Between the posts' inner faces.");
   v.entry("key_length", u.key_length, kSizeRange, "Between the key's end faces.");
-  v.entry("protrusion", u.protrusion, kSizeRange, "Of a point past the post's inner face.");
+  v.entry("face_gaps", u.face_gaps, kSizeRange, "Between post faces and key ends, both together.");
   v.entry("half_angle", u.half_angle, kFlankRange, "Of a point's flank.");
   v.entry("tip_diameter", u.tip_diameter, kSizeRange, "Of a flat tip.");
   v.entry("tip_radius", u.tip_radius, kSizeRange, "Of a rounded tip.");

@@ -354,6 +354,7 @@ class In {
   template <class E>
   static std::vector<std::string> words() {
     std::vector<std::string> out;
+    out.reserve(Words<E>::all.size());
     for (const E e : Words<E>::all) out.emplace_back(word(e));
     return out;
   }

@@ -18,10 +18,10 @@ using Named = std::vector<std::pair<const char*, Node>>;
 void add(Node& node, std::string name, Node value) {
   node.members.push_back(json::Member{std::move(name), 0, 0, std::move(value)});
 }
-Node make_object(Named members) {
+Node make_object(const Named& members) {
   Node node;
   node.kind = Kind::object;
-  for (auto& [name, value] : members) add(node, name, std::move(value));
+  for (const auto& [name, value] : members) add(node, name, value);
   return node;
 }
 Node make_list(std::vector<Node> items) {
@@ -175,7 +175,7 @@ class Shape {
   }
   template <class T>
   std::string define() {
-    const std::string name = kDefinition<T>;
+    std::string name = kDefinition<T>;
     if (!definitions_.contains(name)) {
       Node shape = of<T>(definitions_);
       definitions_[name] = std::move(shape);
@@ -211,7 +211,7 @@ class Shape {
 
   template <class Q>
   std::string define_quantity(const Rule& rule) {
-    const std::string name = quantity_name<Q>(rule);
+    std::string name = quantity_name<Q>(rule);
     if (definitions_.contains(name)) return name;
     const Node units = unit_list<Q>(rule);
     Node number_or_text = make_object({{"type", make_list({make_text("number"), make_text("string")})}});

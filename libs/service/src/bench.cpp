@@ -69,6 +69,16 @@ KeyResult work_out_key(const record::Key& key, const record::Instrument& instrum
   }
   out.key_case = case_of(key, instrument, shop, out.knowledge, std::move(*estimate));
   out.plan = plan::plan_key(*out.key_case);
+  for (const Side side : {Side::upper, Side::lower}) {
+    const auto& facts = out.key_case->facts(side);
+    const bool stands_off = facts.headed && facts.stands_off && facts.stands_off->known() &&
+                            facts.stands_off->value > out.key_case->limits.least_cut;
+    const bool in_plan = !out.plan.plans.empty() && !out.plan.plans.front().steps.empty();
+    if (stands_off && !in_plan) {
+      out.notes.push_back(say("the ", word(side), " screw stands off its seat by ", facts.stands_off->value,
+                              ": drive it home and read again"));
+    }
+  }
   return out;
 }
 

@@ -349,22 +349,27 @@ void Settler::observe(Observation::Of what, const LengthEntry& e, Length station
 void Settler::settle_line() {
   const auto& unknown = shop_.presets.unknown;
   const auto& h = key_.hinge;
-  constexpr double kUsualGap = 0.3;  // mm, both faces together; common practice
   const Setter set_key = [](KeyGeometry& g, double v) { g.key_length = millimetres(v); };
   const Setter set_span = [](KeyGeometry& g, double v) { g.span = millimetres(v); };
-  const Settled gap{kUsualGap, kUsualGap / std::sqrt(3.0), Origin::unknown, h.span.place.pointer};
+  const LengthEntry* none = nullptr;
+  // Where the span or the key's length is missing, the gap between them stands for it.
+  const auto add_gap = [&](Setter set) {
+    add("face gaps together",
+        settle_one("the gap between posts and key ends", LengthEntry{},
+                   static_cast<const LengthEntry*>(nullptr), unknown.face_gaps),
+        false, set);
+    out_.inputs.back().pointer = h.span.known() ? h.key_length.place.pointer : h.span.place.pointer;
+  };
   if (h.span.known() && !h.key_length.known()) {
     add("span between posts", known(h.span, h.span.origin), false, set_span);
-    add("face gaps together", gap, false,
-        [](KeyGeometry& g, double v) { g.key_length = g.span - millimetres(v); });
+    add_gap([](KeyGeometry& g, double v) { g.key_length = g.span - millimetres(v); });
     return;
   }
-  take("key length", h.key_length, static_cast<const LengthEntry*>(nullptr), unknown.key_length, set_key);
+  take("key length", h.key_length, none, unknown.key_length, set_key);
   if (h.span.known()) {
     add("span between posts", known(h.span, h.span.origin), false, set_span);
   } else {
-    add("face gaps together", gap, false,
-        [](KeyGeometry& g, double v) { g.span = g.key_length + millimetres(v); });
+    add_gap([](KeyGeometry& g, double v) { g.span = g.key_length + millimetres(v); });
   }
 }
 

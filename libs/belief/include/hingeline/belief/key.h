@@ -140,7 +140,7 @@ struct Estimate {
 };
 
 /// Fuses parts and readings by their uncertainties: weighted least squares about the exact engine
-/// (Gauss-Newton, four steps), then the figures at the result with their uncertainty from
+/// (Gauss-Newton, four steps at most), then the figures at the result with their uncertainty from
 /// symmetric steps of one standard deviation along the joint distribution's axes, the larger of the
 /// two sides (JCGM 100:2008, 5.1.3 note 2, taken on the safe side at kinks).
 ///

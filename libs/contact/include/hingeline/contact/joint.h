@@ -12,8 +12,8 @@
 /// Worst error, from the measures of the forms to the result, for straight parts whose flanks stand at 1 to
 /// 80 degrees to the axis and lengths and radii up to 100 mm: kHomeWorstError in t*, kClearanceWorstError in
 /// c, also between the knots of curve(). A test fails when one is exceeded, and when the worst found is less
-/// than half of it. Rounded parts add kRoundedWorstError (profile.h) to c, and that
-/// divided by the sine of the angle between the touching surface and the axis to t*.
+/// than half of it. Rounded parts add kRoundedWorstError (profile.h), divided by the sine of the angle
+/// between the touching surfaces and the axis to t*, and by its cosine to c.
 
 #include <memory>
 #include <optional>

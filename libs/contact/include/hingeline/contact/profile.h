@@ -21,7 +21,7 @@ namespace hingeline::contact {
 
 /// Worst distance between a rounded part and its polyline, square to the arc. A test fails when
 /// this is exceeded, and when the worst found is less than half of it.
-inline constexpr Length kRoundedWorstError = millimetres(2e-5);
+inline constexpr Length kRoundedWorstError = millimetres(5e-5);
 
 /// Most vertices a profile may have.
 inline constexpr std::size_t kMostVertices = 4096;

@@ -46,8 +46,14 @@ struct Travel {
   [[nodiscard]] Length gap_at(Side side) const { return side == Side::upper ? low : face_gap - high; }
 };
 
-/// The hinge. Worst error of low and high: that of home insertion (contact/joint.h) plus three roundings,
-/// within 1.6e-12 mm for lengths up to 100 mm; of end play twice that.
+/// Worst error of the two ends of the travel, for the joints of contact/joint.h and lengths up to 100 mm:
+/// that of home insertion plus three roundings. A test fails when one of the two is exceeded, and when the
+/// worst found is less than half of it.
+inline constexpr Length kPlaceWorstError = millimetres(1.6e-12);
+/// Worst error of end play, to which both ends add.
+inline constexpr Length kEndPlayWorstError = millimetres(2.8e-12);
+
+/// The hinge.
 class Hinge {
  public:
   Hinge(Length span, Length key_length, HingeEnd upper, HingeEnd lower);
@@ -99,14 +105,14 @@ class Play {
  public:
   explicit Play(const Hinge& hinge);
 
-  [[nodiscard]] bool empty() const { return places_.empty(); }
+  [[nodiscard]] bool empty() const { return knots_.empty(); }
   [[nodiscard]] Length key_length() const { return Length::of(key_length_); }
   /// Middle of the free range.
   [[nodiscard]] Length middle() const { return Length::of(middle_); }
-  [[nodiscard]] std::size_t knots() const { return places_.size(); }
-  [[nodiscard]] Length place(std::size_t k) const { return Length::of(places_[k]); }
+  [[nodiscard]] std::size_t knots() const { return knots_.size(); }
+  [[nodiscard]] Length place(std::size_t k) const { return Length::of(knots_[k].place); }
   [[nodiscard]] Length clearance(Side side, std::size_t k) const {
-    return Length::of(side == Side::upper ? upper_[k] : lower_[k]);
+    return Length::of(side == Side::upper ? knots_[k].upper : knots_[k].lower);
   }
 
   /// The largest value of the question, without its pose: the fast way.
@@ -117,9 +123,11 @@ class Play {
  private:
   double key_length_;
   double middle_;
-  std::vector<double> places_;
-  std::vector<double> upper_;
-  std::vector<double> lower_;
+  /// One place and both clearances there, mm.
+  struct Knot {
+    double place, upper, lower;
+  };
+  std::vector<Knot> knots_;
 };
 
 /// Rock at a station: travel across from one extreme to the other, twice the worst displacement.

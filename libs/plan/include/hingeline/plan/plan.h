@@ -131,11 +131,14 @@ struct ToolChoice {
   std::string name;
   Said why;
 };
+/// The cutter nearest to the head among those that may cut its seat; null when there is none.
+const Cutter* fitting_cutter(const EndFacts& end, const Tools& tools, const Limits& limits);
 ToolChoice choose_cutter(const EndFacts& end, const Tools& tools, const Limits& limits);
 ToolChoice choose_reamer(Angle taper, Length smallest, Length largest, const Tools& tools,
                          const Limits& limits);
-/// How to reach the seat, from the room round and behind the post.
-ToolChoice choose_reach(const EndFacts& end, const Tools& tools);
+/// How to reach the seat, from the room round and behind the post, with a driver that the cutter takes
+/// (null: any).
+ToolChoice choose_reach(const EndFacts& end, const Tools& tools, const Cutter* cutter);
 
 /// Minutes of one operation: to set up, and per turn of the cutter, reamer or screw.
 struct Minutes {
@@ -181,6 +184,7 @@ enum class Approach {
   ream_upper,
   ream_lower,
   share_ream,
+  face_end,     ///< only the key's end is faced
   restore_seat  ///< ream the hole to the point's taper, then cut the seat
 };
 const char* word(Approach a);

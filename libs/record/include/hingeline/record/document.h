@@ -352,7 +352,7 @@ struct MinutesPreset {
 struct UnknownRanges {
   LengthEntry span;
   LengthEntry key_length;
-  LengthEntry protrusion;
+  LengthEntry face_gaps;  ///< both together
   AngleEntry half_angle;  ///< of a point's flank
   LengthEntry tip_diameter;
   LengthEntry tip_radius;
