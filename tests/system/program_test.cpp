@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <nlohmann/json.hpp>
 
 #include "system/program.h"
@@ -272,6 +273,42 @@ TEST(Refusals, PartsThatCannotBeAreNamedAndTheOthersStillAnswered) {
   EXPECT_EQ(hingeline_with({"check", file}).code, 4);
 }
 
+/// Damaged documents, each with its exit code and a word, and never a crash (this runs under the sanitizers
+/// as well; a far larger set goes through the reader alone in tests/record).
+TEST(Refusals, DamagedDocumentsNeverStopTheProgram) {
+  const Folder folder;
+  const std::string whole = file_text(example("clarinet.json"));
+  std::vector<std::string> documents;
+  for (std::size_t k = 0; k < 60; ++k) documents.push_back(whole.substr(0, whole.size() * k / 60));
+  // A byte changed somewhere: always the same places.
+  std::uint64_t state = 1;
+  for (int k = 0; k < 80; ++k) {
+    state = state * 6364136223846793005u + 1442695040888963407u;
+    std::string damaged = whole;
+    damaged[(state >> 20) % damaged.size()] = static_cast<char>(state >> 56);
+    documents.push_back(std::move(damaged));
+  }
+  for (const std::size_t depth : {40u, 1000u, 200000u}) {
+    documents.push_back(std::string(depth, '['));
+    std::string objects;
+    for (std::size_t k = 0; k < depth; ++k) objects += "{\"a\":";
+    documents.push_back(objects);
+  }
+  documents.push_back(whole + whole);
+  documents.push_back("\xEF\xBB\xBF" + whole);
+  documents.push_back(std::string(9u << 20, ' '));
+  int refused = 0;
+  for (const std::string& text : documents) {
+    const std::string file = folder.file("damaged.json", text);
+    const Outcome o = hingeline_with({"fit", file, "--shop", example("shop.json")});
+    // A changed letter in a name or a digit may leave a document that reads.
+    EXPECT_TRUE(o.code == 0 || o.code == 4 || o.code == 5 || o.code == 6) << o.code << o.err;
+    EXPECT_EQ(o.code == 0, o.err.empty()) << o.err;
+    refused += o.code != 0 ? 1 : 0;
+  }
+  EXPECT_GE(refused, 120);
+}
+
 TEST(Check, SaysThatNothingIsWrong) {
   for (const char* name : {"saxophone.json", "clarinet.json", "shop.json"}) {
     const Outcome o = hingeline_with({"check", example(name)});
@@ -310,6 +347,12 @@ TEST(StandardInput, IsAFileLikeAnyOther) {
 
 TEST(StandardOutput, AFullDiskIsTold) {
   EXPECT_EQ(hingeline_with({"fit", kSaxophone}, {{}, {}, "/dev/full"}).code, 3);
+}
+
+TEST(Draw, AsJsonHoldsTheSameDrawing) {
+  const json o = parsed(hingeline_with({"draw", kSaxophone, "low-c", "strip", "--json"}).out);
+  EXPECT_EQ(o["svg"].get<std::string>(), hingeline_with({"draw", kSaxophone, "low-c", "strip"}).out);
+  EXPECT_EQ(o["key"], "low-c");
 }
 
 TEST(Draw, WritesAFileWholeOrNotAtAll) {

@@ -20,9 +20,8 @@ struct Close {
 };
 
 tl::unexpected<Error> file_error(const std::string& path, const char* doing, int number) {
-  return fail(Fault::file,
-              fmt::format("{} cannot be {}: {}", path, doing, std::generic_category().message(number)), {},
-              {path, {}, 0, 0});
+  return fail(Fault::file, fmt::format("cannot be {}: {}", doing, std::generic_category().message(number)),
+              {}, {path, {}, 0, 0});
 }
 
 }  // namespace

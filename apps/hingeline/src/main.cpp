@@ -133,7 +133,8 @@ int fit(const Asked& asked) {
       pictures = fmt::format("{} drawings in {}, two of each key: KEY-strip.svg and KEY-section.svg", *drawn,
                              asked.pictures);
     }
-    const int code = problems_of(result).empty() ? kDone : kDocument;
+    const record::Errors problems = problems_of(result);
+    const int code = problems.empty() ? static_cast<int>(kDone) : tell(problems);
     return print(
         asked.json ? service::to_json(result, unit) : fit_report(result, unit, asked.terminal(), pictures),
         code);
@@ -190,7 +191,9 @@ int why(const Asked& asked) {
 int draw(const Asked& asked) {
   return with_key(asked, [&](const service::KeyResult& key, LengthUnit unit) {
     if (key.problem) return tell(*key.problem);
-    const std::string svg = picture(key, asked.picture_kind, unit);
+    const std::string svg =
+        asked.json ? service::to_json(key, asked.picture_kind, picture(key, asked.picture_kind, unit))
+                   : picture(key, asked.picture_kind, unit);
     if (asked.output.empty() || asked.output == "-") return print(svg);
     const auto wrote = write_file(asked.output, svg);
     return wrote ? static_cast<int>(kDone) : tell(wrote.error());
@@ -243,10 +246,12 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   app.description(
       "From bench readings to the fit of every key: how it sits between its posts, and the least metal that "
       "cures it.");
+  app.name("hingeline");
+  app.get_formatter()->label("SUBCOMMAND", "COMMAND");
+  app.get_formatter()->label("Subcommands", "Commands");
   app.set_version_flag("--version", std::string("hingeline ") + kVersion);
   app.set_help_flag("-h,--help", "Say what there is, with examples");
-  app.require_subcommand(1);
-  app.fallthrough();
+  app.require_subcommand(0, 1);
   app.footer(
       "Examples:\n"
       "  hingeline fit saxophone.json --pictures drawings\n"
@@ -332,6 +337,7 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->check(CLI::IsMember({"section", "strip"}));
   reads(c);
   c->add_option("--output", asked.output, "Write to this file instead of standard output")->type_name("FILE");
+  c->add_flag("--json", asked.json, "The drawing as JSON: key, picture, and the SVG as text");
 
   c = command("schema", "The JSON Schema of a document", &schema,
               "  hingeline schema instrument > instrument.schema.json\n");
@@ -357,13 +363,20 @@ int run_program(int argc, char** argv) {
     app.parse(argc, argv);
   } catch (const CLI::CallForHelp&) {
     const auto chosen = app.get_subcommands();
-    return print(chosen.empty() ? app.help() : chosen.front()->help());
+    return print(chosen.empty() ? app.help() : chosen.front()->help("hingeline"));
   } catch (const CLI::CallForVersion&) {
     return print(std::string("hingeline ") + kVersion + "\n");
   } catch (const CLI::ParseError& e) {
     const auto chosen = app.get_subcommands();
     const std::string which = chosen.empty() ? "" : " " + chosen.front()->get_name();
     std::fputs(fmt::format("hingeline: {}\nSee: hingeline{} --help\n", e.what(), which).c_str(), stderr);
+    return kUsage;
+  }
+  if (!run) {
+    std::fputs(
+        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, draw, schema\nSee: "
+        "hingeline --help\n",
+        stderr);
     return kUsage;
   }
   return run();

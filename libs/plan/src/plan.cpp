@@ -4,11 +4,12 @@
 #include <algorithm>
 #include <cmath>
 
+#include "operations.h"
+
 namespace hingeline::plan {
 namespace {
 
 using belief::HingeKind;
-using belief::KeyGeometry;
 using contact::HoleShape;
 using contact::PointShape;
 using contact::Regime;
@@ -22,45 +23,6 @@ constexpr std::array<Side, 2> kSides{Side::upper, Side::lower};
 std::size_t index(Side s) { return s == Side::upper ? 0 : 1; }
 Length mm(double v) { return millimetres(v); }
 bool is_known(const MaybeLength& l) { return l && l->known(); }
-
-contact::HoleForm as_pairs(const contact::HoleForm& form, const contact::Profile& profile) {
-  contact::HoleForm out = form;
-  out.shape = HoleShape::pairs;
-  const auto v = profile.vertices();
-  out.pairs.assign(v.begin(), v.end());
-  out.floor_pairs = v.size() - std::min(profile.floor_begin(), v.size());
-  out.depth = profile.floor_begin() < v.size() ? v[profile.floor_begin()].along : profile.length();
-  out.mouth_radius = v.front().radius;
-  return out;
-}
-
-/// The flank's line of a conical point, carried forward to the key's end face when home.
-Length flank_radius_at_face(const KeyGeometry& key, Side side, Length insertion) {
-  const auto& p = key.at(side).point;
-  const double slope = tan(p.half_angle);
-  if (p.shape != PointShape::cone) return key.at(side).hole.mouth_radius;
-  if (p.tip == contact::TipShape::round) {
-    const Length tangent_along = p.tip_radius * (1 - sin(p.half_angle));
-    return p.tip_radius * cos(p.half_angle) + (insertion - tangent_along) * slope;
-  }
-  return p.tip_radius + insertion * slope;
-}
-
-/// Work at the upper end moves where places are counted from: the body keeps the other post when this one
-/// is brought back, and the pad keeps its place on the key when that end is faced.
-double frame_moved(const Step& s) {
-  if (s.side != Side::upper) return 0;
-  if (s.operation == Operation::restore_post) return s.amount.raw();
-  return s.operation == Operation::face ? -s.amount.raw() : 0;
-}
-
-Expected<contact::Home> home_of(const belief::JointGeometry& joint) {
-  auto point = contact::make_point(joint.point);
-  if (!point) return tl::unexpected(point.error());
-  auto hole = contact::make_hole(joint.hole);
-  if (!hole) return tl::unexpected(hole.error());
-  return contact::Joint(std::move(*point), std::move(*hole)).home();
-}
 
 /// What the plan may do at one end, and what that end is like.
 struct EndCase {
@@ -723,8 +685,7 @@ std::optional<Plan> Planner::carry_out(const Draft& draft, Said& broken) const {
     return std::nullopt;
   }
   // A limit that is passed as the key stands is no reason against work that leaves it so.
-  for (std::size_t k = 0; k < p.reserves.size(); ++k) {
-    const Reserve& r = p.reserves[k];
+  for (const Reserve& r : p.reserves) {
     if (!r.left || r.left->raw() >= -kSlack) continue;
     const auto was = std::find_if(reserves_now_.begin(), reserves_now_.end(),
                                   [&](const Reserve& n) { return n.limit == r.limit && n.side == r.side; });
@@ -741,7 +702,9 @@ void Planner::judge() {
   const double u = doubt();
   const double low = w.low.raw();
   const double high = w.high.raw();
-  const Said figure = say("end play ", WithDoubt{mm(e), mm(u)}, ", window ", FromTo{w.low, w.high});
+  const Said read = say("end play ", WithDoubt{mm(e), mm(u)});
+  const Said figure =
+      w.crossed ? say(read, "; no end play is right for it") : say(read, ", window ", FromTo{w.low, w.high});
   // Too unsure where the doubt is wider than the window and than a reading's own, and outcomes differ.
   const bool unsure = u > std::max(high - low, key_.reading_uncertainty.raw()) + kTiny;
   const bool was_read = std::any_of(key_.estimate.agreements.begin(), key_.estimate.agreements.end(),
@@ -830,9 +793,14 @@ void Planner::run() {
   }
   if (out_.window.crossed) {
     out_.no_plan = out_.window.conflict;
+    // With no end play left the demand is passed still: the play lies across the line.
+    const bool across = out_.window.high.raw() <= 0;
+    const bool rod = key_.estimate.geometry.kind == HingeKind::rod;
     out_.relief =
-        "allow more pad gap or rock for this key, narrow the service range, or bring points and holes into "
-        "line";
+        !across ? "allow more pad gap or rock for this key, narrow the service range, or bring points and "
+                  "holes into line"
+        : rod   ? "a rod of the next size, or the tube swedged until its bore fits the rod"
+                : kRockRelief;
     return;
   }
   const bool too_loose = out_.verdict == Verdict::loose;
@@ -866,72 +834,13 @@ void Planner::run() {
   }
   if (!out_.no_plan.empty()) why << "; " << out_.no_plan;
   out_.no_plan = std::move(why);
-  out_.relief = first_relief(
-      key_.estimate.geometry.kind == HingeKind::rod ? "swedge the tube or fit a washer of the missing length"
-      : too_loose ? "a screw with a longer point or a thicker head, or a bushed post with a fresh seat"
-                  : "a shorter point, or the posts set further apart");
+  out_.relief = first_relief(key_.estimate.geometry.kind == HingeKind::rod
+                                 ? "swedge the tube or fit a washer of the missing length"
+                             : too_loose ? "a screw with a longer point, or a bushed post with a fresh seat"
+                                         : "a shorter point, or the posts set further apart");
 }
 
 }  // namespace
-
-Expected<KeyGeometry> after(const KeyGeometry& key, const Step& s) {
-  KeyGeometry out = key;
-  auto& joint = out.at(s.side);
-  switch (s.operation) {
-    case Operation::drive_home:
-    case Operation::turn_screw:
-    case Operation::seat_cut:
-      joint.stop += s.amount;
-      return out;
-    case Operation::restore_post:
-      out.span -= s.amount;
-      return out;
-    case Operation::ream:
-    case Operation::face:
-      break;
-  }
-  // The pad keeps its place on the key; its station counts from the upper end.
-  if (s.operation == Operation::face && s.side == Side::upper && out.pad) out.pad->station -= s.amount;
-  if (key.kind == HingeKind::rod) {
-    if (s.operation == Operation::ream)
-      return fail(Fault::geometry, "a rod's tube is not reamed with a taper", "the next rod size");
-    out.key_length -= s.amount;
-    return out;
-  }
-  const auto before = home_of(joint);
-  if (!before) return tl::unexpected(before.error());
-  const Length protrusion = before->insertion + joint.stop;
-  const auto hole = contact::make_hole(joint.hole);
-  if (!hole) return tl::unexpected(hole.error());
-  if (s.operation == Operation::ream) {
-    const Angle taper = contact::fitting_taper(joint.point, joint.hole);
-    if (taper.raw() <= 0)
-      return fail(Fault::geometry,
-                  "a straight hole with a point that has no taper cannot be reamed along its taper",
-                  "a conical point or hole");
-    if (joint.hole.shape == HoleShape::cone && joint.hole.half_angle == taper) {
-      joint.hole.mouth_radius += s.amount * tan(taper);
-    } else {
-      const Length at_face = flank_radius_at_face(key, s.side, before->insertion + s.amount);
-      joint.hole = as_pairs(joint.hole, contact::ream(*hole, taper, at_face));
-    }
-  } else {
-    auto faced = contact::face(*hole, s.amount);
-    if (!faced) return tl::unexpected(faced.error());
-    if (joint.hole.shape == HoleShape::cone || joint.hole.shape == HoleShape::straight ||
-        joint.hole.shape == HoleShape::drilled) {
-      joint.hole.mouth_radius = faced->vertices().front().radius;
-      joint.hole.depth -= s.amount;
-    } else {
-      joint.hole = as_pairs(joint.hole, *faced);
-    }
-    out.key_length -= s.amount;
-  }
-  const auto now = home_of(joint);
-  if (!now) return tl::unexpected(now.error());
-  joint.stop = protrusion - now->insertion;
-  return out;
-}
 
 KeyPlan plan_key(const KeyCase& key) {
   KeyPlan out;

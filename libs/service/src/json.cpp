@@ -199,6 +199,10 @@ std::string to_json(const KeyResult& key, const Explanation& e) {
   return text_of(out);
 }
 
+std::string to_json(const KeyResult& key, const std::string& picture, const std::string& svg) {
+  return text_of({{"key", key.id}, {"name", key.name}, {"picture", picture}, {"svg", svg}});
+}
+
 std::string to_json(const record::Errors& problems) {
   Json out = {{"problems", Json::array()}};
   for (const Error& e : problems) out["problems"].push_back(problem_json(e));

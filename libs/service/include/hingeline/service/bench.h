@@ -95,6 +95,8 @@ std::string tell_how(const plan::Step& step, LengthUnit unit);
 /// decimals; sentences use `unit`. `only_key` empty: all keys.
 std::string to_json(const InstrumentResult& result, LengthUnit unit, const std::string& only_key = {});
 std::string to_json(const KeyResult& key, const Explanation& explanation);
+/// A drawing of that key, with its SVG as text.
+std::string to_json(const KeyResult& key, const std::string& picture, const std::string& svg);
 std::string to_json(const record::Errors& problems);
 
 }  // namespace hingeline::service
