@@ -325,7 +325,7 @@ TEST(Demonstration, HasEveryKindOfCase) {
         rides.insert(rides_on(key, s));
         joints += key.knowledge.geometry.kind == belief::HingeKind::pivot ? 1 : 0;
       }
-      for (const auto& r : key.plan.refusals) said.insert(r.why.in(LengthUnit::mm).substr(0, 20));
+      for (const auto& r : key.plan.refusals) said.insert(r.why.in(LengthUnit::mm).substr(0, 16));
     }
   }
   EXPECT_EQ(verdicts, (std::set<std::string>{"sound", "loose", "tight", "binds", "cannot tell"}));
@@ -333,6 +333,9 @@ TEST(Demonstration, HasEveryKindOfCase) {
     EXPECT_TRUE(rides.count(r)) << r;
   }
   EXPECT_GE(joints, 60);
+  for (const char* why : {"the hole is bell", "the hole is stra", "the tapers do no", "the screw has no"}) {
+    EXPECT_TRUE(said.count(why)) << why;
+  }
 }
 
 }  // namespace
