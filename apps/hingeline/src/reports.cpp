@@ -150,6 +150,14 @@ std::string notes_text(const KeyResult& key, LengthUnit unit, const Terminal& te
   return out;
 }
 
+std::string no_plan_text(const KeyResult& key, LengthUnit unit, const Terminal& terminal) {
+  std::string out = terminal.paragraph("  No plan fits: ", sentence(key.plan.no_plan.in(unit)), 16);
+  if (!key.plan.relief.empty()) {
+    out += terminal.paragraph("  Relief: ", sentence(key.plan.relief.in(unit)), 10);
+  }
+  return out;
+}
+
 std::string measure_text(const plan::Plan& p, LengthUnit unit, const Terminal& terminal, int indent) {
   std::string out;
   const std::string blanks(static_cast<std::size_t>(indent), ' ');
@@ -185,9 +193,7 @@ std::string fit_key(const KeyResult& key, LengthUnit unit, const Terminal& termi
       out += terminal.paragraph("  Or: ", sentence(brief(plans[k], unit)), 6);
     }
   } else if (!key.plan.no_plan.empty()) {
-    out += terminal.paragraph("  No plan fits: ", sentence(key.plan.no_plan.in(unit)), 16);
-    if (!key.plan.relief.empty())
-      out += terminal.paragraph("  Relief: ", sentence(key.plan.relief.in(unit)), 10);
+    out += no_plan_text(key, unit, terminal);
   }
   if (key.plan.verdict != Verdict::sound && key.plan.verdict != Verdict::cannot_tell) {
     out += refusals_text(key, unit, terminal, 2);
@@ -266,9 +272,7 @@ std::string plan_sheet(const KeyResult& key, LengthUnit unit, const Terminal& te
   if (key.plan.verdict == Verdict::sound) {
     out += "  Leave it.\n";
   } else if (plans.empty() && !key.plan.no_plan.empty()) {
-    out += terminal.paragraph("  No plan fits: ", sentence(key.plan.no_plan.in(unit)), 16);
-    if (!key.plan.relief.empty())
-      out += terminal.paragraph("  Relief: ", sentence(key.plan.relief.in(unit)), 10);
+    out += no_plan_text(key, unit, terminal);
   }
   if (!plans.empty() && takes_metal(plans.front())) out += terminal.paragraph("  ", sentence(kFreeChecks), 2);
   for (std::size_t k = 0; k < plans.size() && !plans[k].steps.empty(); ++k) {
