@@ -4,6 +4,7 @@ find_package(fmt 9 REQUIRED)
 find_package(tl-expected 1 REQUIRED)
 find_package(nlohmann_json 3.11 REQUIRED)
 find_package(CLI11 2.1 REQUIRED)
+find_package(Boost 1.74 REQUIRED)
 
 if(HINGELINE_TESTS)
   find_package(GTest 1.12 REQUIRED)

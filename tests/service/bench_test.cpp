@@ -133,9 +133,23 @@ TEST(WorkOut, RepeatsNarrowTheMeanAsTheGumSays) {
   const auto shop = example_shop();
   const auto result = work_out(instrument, shop, 1);
   // Type A (JCGM 100:2008, 4.2.3): s of the four is 0.001633, of their mean 0.000816; with the
-  // instrument's own 0.002.
-  const auto& agreement = only(result).estimate().agreements.front();
-  EXPECT_NEAR(agreement.observation.standard.raw(), std::sqrt(0.002 * 0.002 + 0.0000666667 / 100), 1e-7);
+  // instrument's own 0.002 that is 0.00216 with 147 degrees of freedom. Student's factor at 95.45 % is 2.025
+  // for 100 degrees of freedom and 2.000 for many (JCGM 100:2008, table G.2).
+  const double u = std::sqrt(0.002 * 0.002 + 0.0000666667 / 100);
+  const double standard = only(result).estimate().agreements.front().observation.standard.raw();
+  EXPECT_GT(standard, u);
+  EXPECT_LT(standard, u * 2.025 / 2);
+}
+
+TEST(WorkOut, TwoRepeatsThatDifferSayHowLittleTheySay) {
+  auto key = cone_key("a", 0.1);
+  key["readings"]["end_play"] = {{"repeats", {0.098, 0.102}}, {"unit", "mm"}, {"plus_minus", 0.00002}};
+  const auto instrument = instrument_of(instrument_json({key}));
+  const auto shop = example_shop();
+  const auto result = work_out(instrument, shop, 1);
+  // One degree of freedom: Student's factor at 95.45 % is 13.97 (JCGM 100:2008, table G.2); the mean's own is
+  // 0.002.
+  EXPECT_NEAR(only(result).estimate().agreements.front().observation.standard.raw(), 13.97 * 0.002 / 2, 1e-5);
 }
 
 TEST(WorkOut, AFeelersOwnUncertaintyComesFromTheShop) {

@@ -108,6 +108,23 @@ TEST(Everything, AnswersForEveryKeyAndFigure) {
   }
 }
 
+TEST(Draws, AreTheSameForOneSeedAndCheckThePlusMinus) {
+  const std::vector<std::string> ask = {"why",     kSaxophone, "low-c",  "pad-gap", "--json",
+                                        "--draws", "20000",    "--seed", "5"};
+  const Outcome first = hingeline_with(ask);
+  ASSERT_EQ(first.code, 0) << first.err;
+  for (const char* threads : {"1", "3"}) {
+    auto with = ask;
+    with.insert(with.end(), {"--threads", threads});
+    EXPECT_EQ(first.out, hingeline_with(with).out);
+  }
+  const json why = parsed(first.out);
+  EXPECT_EQ(why["draws"]["seed"], 5);
+  const double ratio = why["plus_minus"].get<double>() / (2 * why["draws"]["standard"].get<double>());
+  EXPECT_GT(ratio, 0.95);
+  EXPECT_LT(ratio, 1.6);
+}
+
 TEST(Json, IsWholeAndClean) {
   for (const auto& file : {kSaxophone, kClarinet}) {
     const json fit = parsed(hingeline_with({"fit", file, "--json"}).out);
@@ -230,6 +247,8 @@ TEST(Refusals, HaveTheirExitCodeAndSayWhatWouldBeRight) {
       {{"fit", kSaxophone, kClarinet}, 2, "--help"},
       {{"draw", kSaxophone, "low-c", "photograph"}, 2, "section"},
       {{"schema", "keyboard"}, 2, "instrument"},
+      {{"why", kSaxophone, "low-c", "end-play", "--draws", "1"}, 2, "draws"},
+      {{"why", kSaxophone, "low-c", "end-play", "--draws", "10000000"}, 2, "draws"},
       {{"fit", "/nowhere/at-all.json"}, 3, "cannot be read"},
       {{"fit", folder.path().string()}, 3, "cannot be read"},
       {{"fit", kSaxophone, "--shop", "/nowhere/at-all.json"}, 3, "cannot be read"},

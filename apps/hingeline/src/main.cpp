@@ -52,6 +52,8 @@ struct Asked {
   std::string shell;
   bool json = false;
   unsigned threads = 0;
+  std::size_t draws = 0;
+  std::uint64_t seed = 1;
 
   [[nodiscard]] LengthUnit unit_or(LengthUnit documents) const {
     return unit.empty() ? documents : unit == "in" ? LengthUnit::inch : LengthUnit::mm;
@@ -182,7 +184,12 @@ int why(const Asked& asked) {
   if (!figure) return tell(figure.error());
   return with_key(asked, [&](const service::KeyResult& key, LengthUnit unit) {
     if (key.problem) return tell(*key.problem);
-    const auto explanation = service::explain(key, *figure, unit);
+    auto explanation = service::explain(key, *figure, unit);
+    if (asked.draws > 0) {
+      auto drawn = belief::propagate(key.knowledge, asked.draws, asked.seed, asked.threads);
+      if (!drawn) return tell(drawn.error());
+      explanation.propagation = std::move(*drawn);
+    }
     return print(asked.json ? service::to_json(key, explanation)
                             : explanation_sheet(key, explanation, unit, asked.terminal()));
   });
@@ -326,6 +333,11 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("KEY", asked.key, "A key's id")->required();
   c->add_option("FIGURE", asked.figure, "A figure's code, as \"show FILE KEY\" lists them")->required();
   prints(c);
+  c->add_option("--draws", asked.draws, "Check the ± by that many draws through the exact engine")
+      ->check(CLI::Range(std::size_t{2}, belief::kMostDraws))
+      ->type_name("N");
+  c->add_option("--seed", asked.seed, "Seed of the draws; the same seed gives the same draws")
+      ->type_name("N");
 
   c = command("draw", "Draw one key as SVG: both joints in section, or the key between its posts", &draw,
               "  hingeline draw saxophone.json low-c strip > low-c.svg\n"

@@ -369,6 +369,21 @@ std::string explanation_sheet(const KeyResult& key, const service::Explanation& 
     }
     out += table.text(terminal, 4);
   }
+  if (e.propagation && !std::isnan((*e.propagation)[e.figure].mean)) {
+    const auto& spread = (*e.propagation)[e.figure];
+    out += terminal.paragraph(
+        "",
+        say(fmt::format("\nBy {} draws through the exact engine (seed {}): mean ", e.propagation->draws,
+                        e.propagation->seed),
+            millimetres(spread.mean), ", standard deviation ", millimetres(spread.standard), ", 95 % from ",
+            FromTo{millimetres(spread.low), millimetres(spread.high)})
+            .in(unit),
+        0);
+    if (e.propagation->impossible > 0) {
+      out +=
+          fmt::format("{} draws were of parts that cannot be and are left out\n", e.propagation->impossible);
+    }
+  }
   if (!e.readings.empty()) {
     out += "\nReadings it was held against\n";
     for (const auto& line : e.readings) {

@@ -196,6 +196,16 @@ std::string to_json(const KeyResult& key, const Explanation& e) {
                                {"pointer", line.pointer},
                                {"said", line.said}});
   }
+  if (e.propagation) {
+    const auto& spread = (*e.propagation)[e.figure];
+    out["draws"] = {{"draws", e.propagation->draws},
+                    {"seed", e.propagation->seed},
+                    {"impossible", e.propagation->impossible},
+                    {"mean", number(spread.mean)},
+                    {"standard", number(spread.standard)},
+                    {"low", number(spread.low)},
+                    {"high", number(spread.high)}};
+  }
   return text_of(out);
 }
 

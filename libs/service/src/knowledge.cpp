@@ -3,9 +3,10 @@
 #include <fmt/format.h>
 #include <algorithm>
 #include <cmath>
-#include <numeric>
+#include <limits>
 
 #include "hingeline/mechanism/thread.h"
+#include "hingeline/numeric/statistics.h"
 
 namespace hingeline::service {
 namespace {
@@ -85,7 +86,8 @@ class Settler {
   }
 
   /// Standard uncertainty of an entry: its own ±, else its instrument's, else the shop's for a reading
-  /// with nothing said; repeats add the spread of their mean.
+  /// with nothing said (type B); repeats add the scatter of their mean (type A), and fewer of them a wider
+  /// factor (JCGM 100:2008, 4.2, 4.3 and annex G). Given so that twice of it holds 95 %.
   template <class Q>
   [[nodiscard]] double standard_of(const Entry<Q>& e) const {
     double own = 0;
@@ -100,12 +102,14 @@ class Settler {
       }
     }
     if (e.repeats.size() < 2) return own;
-    const auto n = static_cast<double>(e.repeats.size());
-    double mean = 0;
-    for (const Q r : e.repeats) mean += r.raw() / n;
-    double squares = 0;
-    for (const Q r : e.repeats) squares += (r.raw() - mean) * (r.raw() - mean);
-    return std::sqrt(squares / (n - 1) / n + own * own);
+    std::vector<double> values;
+    values.reserve(e.repeats.size());
+    for (const Q r : e.repeats) values.push_back(r.raw());
+    // A ± is k = 2, which is 95.45 % of a normal: with few repeats Student's factor takes its place.
+    constexpr double kTwoSigma = 0.9544997361036416;
+    return numeric::combine(numeric::type_a(values), own, std::numeric_limits<double>::infinity(), kTwoSigma)
+               .expanded /
+           2;
   }
   [[nodiscard]] double unstated(Length) const {
     const auto& e = shop_.presets.plus_minus_unstated;

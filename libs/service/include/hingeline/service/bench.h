@@ -9,6 +9,7 @@
 
 #include "hingeline/base/said.h"
 #include "hingeline/belief/key.h"
+#include "hingeline/belief/propagate.h"
 #include "hingeline/plan/plan.h"
 #include "hingeline/record/document.h"
 
@@ -73,6 +74,8 @@ struct Explanation {
   std::string value;
   std::vector<Line> inputs;    ///< largest effect first; those that do not move it are left out
   std::vector<Line> readings;  ///< taken in or left out, with what the rest predicted
+  /// The same by drawing (JCGM 101:2008), when it was asked for.
+  std::optional<belief::Propagation> propagation;
 };
 /// `key` without a problem.
 Explanation explain(const KeyResult& key, Figure figure, LengthUnit unit);
