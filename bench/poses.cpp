@@ -9,6 +9,7 @@
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
+#include <filesystem>
 #include <fstream>
 #include <map>
 #include <string>
@@ -126,7 +127,7 @@ bool compare_with_solver(const Medians& ours) {
                                                {q.axial, q.upper[0], q.upper[1], q.lower[0], q.lower[1]}));
     pieces.push_back(static_cast<double>(problems.back()["pieces"].size()));
   }
-  std::string path = "/tmp/hingeline_bench_XXXXXX";
+  std::string path = (std::filesystem::temp_directory_path() / "hingeline_bench_XXXXXX").string();
   const int file = mkstemp(path.data());
   if (file < 0) return false;
   std::ofstream(path) << problems;

@@ -186,9 +186,9 @@ int why(const Asked& asked) {
     if (key.problem) return tell(*key.problem);
     auto explanation = service::explain(key, *figure, unit);
     if (asked.draws > 0) {
-      auto drawn = belief::propagate(key.knowledge, asked.draws, asked.seed, asked.threads);
+      const auto drawn = belief::propagate(key.knowledge, asked.draws, asked.seed, asked.threads);
       if (!drawn) return tell(drawn.error());
-      explanation.propagation = std::move(*drawn);
+      explanation.propagation = *drawn;
     }
     return print(asked.json ? service::to_json(key, explanation)
                             : explanation_sheet(key, explanation, unit, asked.terminal()));

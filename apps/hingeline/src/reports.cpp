@@ -109,6 +109,23 @@ constexpr const char* kFreeChecks =
     "leaning or "
     "knocked post, a bent body, key or rod. Cut only when these are done";
 
+std::string bite_words(const plan::Bite& bite, LengthUnit unit) {
+  if (bite.turns <= 0) return "no cut is safe yet: the end play is not known well enough, read it closer.";
+  return fmt::format(
+      "{:.1f} turns and no more, about {}; clean, refit, read the end play, then work out the next. Stop "
+      "when it is within "
+      "the window.",
+      std::floor(bite.turns * 10) / 10, service::show(bite.expected, unit));
+}
+
+/// How far to cut now; empty when the best plan has no seat cut.
+std::string bite_text(const KeyResult& key, LengthUnit unit, const Terminal& terminal, int indent) {
+  const auto bite = service::first_bite(key);
+  if (!bite) return {};
+  const std::string label = std::string(static_cast<std::size_t>(indent), ' ') + "First bite: ";
+  return terminal.paragraph(label, bite_words(*bite, unit), indent + 12);
+}
+
 std::string steps_text(const plan::Plan& p, LengthUnit unit, const Terminal& terminal, int indent) {
   std::string out;
   const std::string blanks(static_cast<std::size_t>(indent), ' ');
@@ -184,6 +201,7 @@ std::string fit_key(const KeyResult& key, LengthUnit unit, const Terminal& termi
     out += "  Leave it.\n";
   } else if (!plans.empty()) {
     out += "  To do:\n" + steps_text(plans.front(), unit, terminal, 4);
+    out += bite_text(key, unit, terminal, 2);
     out += terminal.paragraph("  Then: ", sentence(outcome(key, plans.front(), unit)), 8);
     if (const auto* r = tightest(plans.front())) {
       out += terminal.paragraph("  Reserve: ", sentence(reserve_text(*r, unit)), 11);
@@ -281,6 +299,7 @@ std::string plan_sheet(const KeyResult& key, LengthUnit unit, const Terminal& te
                        k == 0 ? std::string("chosen") : std::to_string(k), word(p.approach),
                        service::show(p.metal, unit), p.minutes);
     out += steps_text(p, unit, terminal, 4);
+    if (k == 0) out += bite_text(key, unit, terminal, 4);
     Table effect({"    figure", "now", "after"});
     for (std::size_t f = 0; f < belief::kFigureCount; ++f) {
       if (std::isnan(p.before[f]) || std::abs(p.after[f] - p.before[f]) < 5e-5) continue;

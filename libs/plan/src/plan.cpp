@@ -10,6 +10,7 @@ namespace hingeline::plan {
 namespace {
 
 using belief::HingeKind;
+using belief::KeyGeometry;
 using contact::HoleShape;
 using contact::PointShape;
 using contact::Regime;
@@ -38,6 +39,12 @@ struct EndCase {
   bool needs_restoring = false;
   double restore = 0;  ///< mm of ream that brings the flank to carry
 };
+
+/// Highest end play to aim at: inside the window by the estimate's uncertainty where there is room for it.
+Length highest_aim(const KeyCase& key, const Window& window) {
+  const Length doubt = Length::of(key.estimate[Figure::end_play].plus_minus);
+  return std::max(window.high - std::max(doubt, key.limits.aim_guard), (window.low + window.high) / 2);
+}
 
 class Planner {
  public:
@@ -115,11 +122,7 @@ class Planner {
   [[nodiscard]] double doubt() const { return key_.estimate[Figure::end_play].plus_minus; }
   /// Highest and lowest end play to aim at: inside the window by the reading's uncertainty where the
   /// window leaves room for it (its lower edge holds that uncertainty already).
-  [[nodiscard]] double aim_high() const {
-    const double low = out_.window.low.raw();
-    const double high = out_.window.high.raw();
-    return std::max(high - std::max(doubt(), key_.limits.aim_guard.raw()), (low + high) / 2);
-  }
+  [[nodiscard]] double aim_high() const { return highest_aim(key_, out_.window).raw(); }
   [[nodiscard]] double aim_low() const {
     const double low = out_.window.low.raw();
     return std::min(low + key_.limits.aim_guard.raw(), (low + out_.window.high.raw()) / 2);
@@ -841,6 +844,24 @@ void Planner::run() {
 }
 
 }  // namespace
+
+std::optional<Bite> first_bite(const KeyCase& key, const Window& window, const Plan& plan) {
+  KeyGeometry geometry = key.estimate.geometry;
+  for (const Step& s : plan.steps) {
+    if (s.operation == Operation::seat_cut) {
+      const auto hinge = belief::build_hinge(geometry);
+      if (!hinge) return std::nullopt;
+      const Length play = hinge->travel().end_play();
+      const TakeOff rate = take_off_of(key.pace.take_off_per_turn, key.pace.take_off_plus_minus);
+      return next_bite(play, Length::of(key.estimate[Figure::end_play].plus_minus / 2), window.low,
+                       std::max(highest_aim(key, window), play - s.amount), rate);
+    }
+    auto next = after(geometry, s);
+    if (!next) return std::nullopt;
+    geometry = std::move(*next);
+  }
+  return std::nullopt;
+}
 
 KeyPlan plan_key(const KeyCase& key) {
   KeyPlan out;

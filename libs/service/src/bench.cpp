@@ -159,6 +159,11 @@ std::string rides_on(const KeyResult& key, Side side) {
   return home.stop == mechanism::StopKind::face ? "face" : contact::word(home.regime);
 }
 
+std::optional<plan::Bite> first_bite(const KeyResult& key) {
+  if (!key.key_case || key.plan.plans.empty()) return std::nullopt;
+  return plan::first_bite(*key.key_case, key.plan.window, key.plan.plans.front());
+}
+
 std::string tell(const plan::Step& s, LengthUnit unit) {
   using plan::Operation;
   const std::string end = word(s.side);
@@ -200,8 +205,7 @@ std::string tell_how(const plan::Step& s, LengthUnit unit) {
   if (!s.turn_way.empty()) {
     const bool cutting = plan::takes_metal(s.operation);
     if (s.turns > 0) {
-      add(cutting ? fmt::format("turn it {}, about {:.1f} turns at book rate, in small bites", s.turn_way,
-                                s.turns)
+      add(cutting ? fmt::format("turn it {}, about {:.1f} turns at book rate in all", s.turn_way, s.turns)
                   : fmt::format("turn it {}, {:.2f} turns", s.turn_way, s.turns));
     } else {
       add(fmt::format("turn it {}", s.turn_way));

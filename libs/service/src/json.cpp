@@ -135,6 +135,10 @@ Json key_json(const KeyResult& key, LengthUnit unit) {
   out["home"] = {{"upper", home_json(key, Side::upper)}, {"lower", home_json(key, Side::lower)}};
   out["plans"] = Json::array();
   for (const auto& plan : p.plans) out["plans"].push_back(plan_json(plan, unit));
+  if (const auto bite = first_bite(key)) {
+    out["first_bite"] = {
+        {"turns", number(bite->turns)}, {"expected", number(bite->expected)}, {"risk", number(bite->risk)}};
+  }
   out["refusals"] = Json::array();
   for (const auto& r : p.refusals) {
     out["refusals"].push_back({{"work", code(r.operation)},

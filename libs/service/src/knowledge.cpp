@@ -594,6 +594,7 @@ plan::KeyCase case_of(const record::Key& key, const record::Instrument& instrume
   c.pace.ream = minutes_of(c.pace.ream, p.ream);
   c.pace.face = minutes_of(c.pace.face, p.face);
   override_with(c.pace.take_off_per_turn, p.take_off_per_turn);
+  if (p.take_off_per_turn.plus_minus) c.pace.take_off_plus_minus = *p.take_off_per_turn.plus_minus;
   c.reading_uncertainty = reading_uncertainty(knowledge, shop);
   c.upper_taper_doubt = taper_doubt(knowledge, Side::upper);
   c.lower_taper_doubt = taper_doubt(knowledge, Side::lower);

@@ -11,6 +11,7 @@
 
 #include "hingeline/base/said.h"
 #include "hingeline/belief/key.h"
+#include "hingeline/plan/bite.h"
 
 namespace hingeline::plan {
 
@@ -153,7 +154,8 @@ struct Pace {
   Minutes seat_cut{4, 0.5};
   Minutes ream{4, 0.5};
   Minutes face{5, 0.5};
-  Length take_off_per_turn = millimetres(0.02);  ///< of a hand cutter, book rate
+  Length take_off_per_turn = millimetres(0.02);    ///< of a hand cutter, book rate
+  Length take_off_plus_minus = millimetres(0.01);  ///< k = 2, from one job to another
 };
 
 struct Step {
@@ -243,6 +245,9 @@ struct KeyPlan {
 /// The plan of one key. Order of preference: least metal, then the pad within
 /// Limits::centring_allowed, then minutes, then the pad's remaining offset.
 KeyPlan plan_key(const KeyCase& key);
+
+/// How far the first seat cut of a plan may go now, at most to its end; absent when the plan has none.
+std::optional<Bite> first_bite(const KeyCase& key, const Window& window, const Plan& plan);
 
 /// The geometry after a step. Fault::geometry when nothing would be left to work on.
 Expected<belief::KeyGeometry> after(const belief::KeyGeometry& key, const Step& step);

@@ -89,6 +89,9 @@ std::string show(Length length, LengthUnit unit);
 /// What the key rides on at that end when pushed home there: a regime's word, "face", or "rod".
 std::string rides_on(const KeyResult& key, Side side);
 
+/// How far the first seat cut of the best plan may go now; absent when it has none.
+std::optional<plan::Bite> first_bite(const KeyResult& key);
+
 /// One step as the person at the bench is told it: "cut the upper seat 0.056 mm deeper".
 std::string tell(const plan::Step& step, LengthUnit unit);
 /// The tool, the reach and the turns of a step; empty when there is nothing to say.
