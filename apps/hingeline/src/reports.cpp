@@ -54,8 +54,6 @@ std::string title_of(const service::InstrumentResult& r) {
   return out + fmt::format(", {} {}", r.keys.size(), r.keys.size() == 1 ? "key" : "keys");
 }
 
-std::string problem_text(const KeyResult& key) { return record::describe(*key.problem); }
-
 bool takes_metal(const plan::Plan& p) { return p.metal.raw() > 0; }
 
 /// What a plan leaves behind, in one sentence.
@@ -184,18 +182,19 @@ std::string measure_text(const plan::Plan& p, LengthUnit unit, const Terminal& t
   return out;
 }
 
-/// The heading of a key: its id, its name, its verdict.
-std::string heading(const KeyResult& key, const Terminal& terminal) {
+/// A key's first lines: its id, its name, its verdict, and why that is so.
+std::string opening(const KeyResult& key, LengthUnit unit, const Terminal& terminal) {
   const std::string verdict = key.problem ? "cannot be" : word(key.plan.verdict);
   const Tone tone = key.problem ? Tone::bad : tone_of(key.plan.verdict);
+  const std::string why = key.problem ? record::describe(*key.problem) : key.plan.because.in(unit);
   return fmt::format("{}  {}: {}\n", terminal.paint(key.id, Tone::strong), key.name,
-                     terminal.paint(verdict, tone));
+                     terminal.paint(verdict, tone)) +
+         terminal.paragraph("  ", sentence(why), 2);
 }
 
 std::string fit_key(const KeyResult& key, LengthUnit unit, const Terminal& terminal) {
-  std::string out = heading(key, terminal);
-  if (key.problem) return out + terminal.paragraph("  ", sentence(problem_text(key)), 2);
-  out += terminal.paragraph("  ", sentence(key.plan.because.in(unit)), 2);
+  std::string out = opening(key, unit, terminal);
+  if (key.problem) return out;
   const auto& plans = key.plan.plans;
   if (key.plan.verdict == Verdict::sound) {
     out += "  Leave it.\n";
@@ -258,9 +257,8 @@ std::string instrument_table(const service::InstrumentResult& result, LengthUnit
 }
 
 std::string key_sheet(const KeyResult& key, LengthUnit unit, const Terminal& terminal) {
-  std::string out = heading(key, terminal);
-  if (key.problem) return out + terminal.paragraph("  ", sentence(problem_text(key)), 2);
-  out += terminal.paragraph("  ", sentence(key.plan.because.in(unit)), 2);
+  std::string out = opening(key, unit, terminal);
+  if (key.problem) return out;
   if (!key.note.empty()) out += terminal.paragraph("  Written down: ", key.note, 16);
   out += notes_text(key, unit, terminal, 2) + "\n";
 
@@ -283,9 +281,8 @@ std::string key_sheet(const KeyResult& key, LengthUnit unit, const Terminal& ter
 }
 
 std::string plan_sheet(const KeyResult& key, LengthUnit unit, const Terminal& terminal) {
-  std::string out = heading(key, terminal);
-  if (key.problem) return out + terminal.paragraph("  ", sentence(problem_text(key)), 2);
-  out += terminal.paragraph("  ", sentence(key.plan.because.in(unit)), 2);
+  std::string out = opening(key, unit, terminal);
+  if (key.problem) return out;
   const auto& plans = key.plan.plans;
   if (key.plan.verdict == Verdict::sound) {
     out += "  Leave it.\n";
