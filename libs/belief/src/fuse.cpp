@@ -20,10 +20,6 @@ double predict(const Observation& o, const mechanism::Hinge& hinge) {
       // Where a gap was seen, it was the point that stopped the key.
       return o.value > o.standard * 2 ? hinge.point_stop(side).raw() : t.gap_at(side).raw();
     }
-    case Of::protrusion_upper:
-      return hinge.end(Side::upper).protrusion.raw();
-    case Of::protrusion_lower:
-      return hinge.end(Side::lower).protrusion.raw();
     case Of::rock:
       break;
   }
@@ -32,10 +28,7 @@ double predict(const Observation& o, const mechanism::Hinge& hinge) {
 
 /// Whether a reading depends on what the joints are like inside: end play and gaps follow from where the
 /// points stop the key alone.
-bool shows_joints(const Observation& o) {
-  return o.of == Observation::Of::rock || o.of == Observation::Of::protrusion_upper ||
-         o.of == Observation::Of::protrusion_lower;
-}
+bool shows_joints(const Observation& o) { return o.of == Observation::Of::rock; }
 
 /// Slopes of every reading over one standard uncertainty of each input to either side: at a corner (a face
 /// about to stop the key) that is what the reading can tell. A step that leaves what can be built counts

@@ -61,6 +61,21 @@ mechanism::HingeEnd end_with(const JointGeometry& g, contact::Joint joint) {
 const char* word(Figure f) { return kNames[static_cast<std::size_t>(f)].word; }
 const char* code(Figure f) { return kNames[static_cast<std::size_t>(f)].code; }
 
+const char* word(Observation::Of of) {
+  using Of = Observation::Of;
+  switch (of) {
+    case Of::end_play:
+      return "end play";
+    case Of::gap_upper:
+      return "upper face gap";
+    case Of::gap_lower:
+      return "lower face gap";
+    case Of::rock:
+      break;
+  }
+  return "rock";
+}
+
 std::optional<Figure> figure_of(const std::string& code) {
   for (const auto& n : kNames) {
     if (code == n.code) return n.figure;

@@ -13,18 +13,17 @@
 namespace hingeline::numeric {
 
 void for_blocks(std::size_t count, unsigned threads,
-                const std::function<void(std::size_t first, std::size_t last)>& work) {
-  // Large enough that taking a block costs nothing beside it, small enough that threads end together.
-  constexpr std::size_t kBlock = 1024;
-  const std::size_t blocks = (count + kBlock - 1) / kBlock;
+                const std::function<void(std::size_t first, std::size_t last)>& work, std::size_t block) {
+  assert(block > 0);
+  const std::size_t blocks = (count + block - 1) / block;
   const std::size_t wanted = threads == 0 ? std::max(1u, std::thread::hardware_concurrency()) : threads;
   std::atomic<std::size_t> next{0};
   std::mutex failing;
   std::exception_ptr failure;
   const auto take_blocks = [&] {
     try {
-      for (std::size_t block = next++; block < blocks; block = next++) {
-        work(block * kBlock, std::min(count, (block + 1) * kBlock));
+      for (std::size_t n = next++; n < blocks; n = next++) {
+        work(n * block, std::min(count, (n + 1) * block));
       }
     } catch (...) {
       const std::lock_guard lock(failing);

@@ -51,10 +51,9 @@ class Planner {
   Planner(const KeyCase& key, const mechanism::Hinge& hinge, KeyPlan& out)
       : key_(key), hinge_(hinge), out_(out) {
     for (const Side s : kSides) ends_[index(s)] = look_at(s);
-    Plan untouched;
-    untouched.geometry_after = key.estimate.geometry;
-    untouched.after = belief::figures_of(key.estimate.geometry, hinge);
-    reserves_now_ = reserves(untouched, untouched.measure_first);
+    now_.geometry_after = key.estimate.geometry;
+    now_.before = now_.after = belief::figures_of(key.estimate.geometry, hinge);
+    now_.reserves = reserves(now_, now_.measure_first);
   }
 
   void run();
@@ -133,7 +132,7 @@ class Planner {
   KeyPlan& out_;
   std::array<EndCase, 2> ends_;
   std::vector<Draft> drafts_;
-  std::vector<Reserve> reserves_now_;
+  Plan now_;  ///< the key as it stands: a plan without a step
   bool rock_beyond_play_ = false;
 };
 
@@ -655,7 +654,7 @@ std::optional<Plan> Planner::carry_out(const Draft& draft, Said& broken) const {
   p.steps = draft.steps;
   p.metal = Length::of(draft.metal);
   p.minutes = draft.minutes;
-  p.before = belief::figures_of(key_.estimate.geometry, hinge_);
+  p.before = now_.before;
   p.geometry_after = key_.estimate.geometry;
   for (const Step& s : p.steps) {
     auto next = after(p.geometry_after, s);
@@ -690,9 +689,9 @@ std::optional<Plan> Planner::carry_out(const Draft& draft, Said& broken) const {
   // A limit that is passed as the key stands is no reason against work that leaves it so.
   for (const Reserve& r : p.reserves) {
     if (!r.left || r.left->raw() >= -kSlack) continue;
-    const auto was = std::find_if(reserves_now_.begin(), reserves_now_.end(),
+    const auto was = std::find_if(now_.reserves.begin(), now_.reserves.end(),
                                   [&](const Reserve& n) { return n.limit == r.limit && n.side == r.side; });
-    if (was != reserves_now_.end() && was->left && r.left->raw() >= was->left->raw() - kSlack) continue;
+    if (was != now_.reserves.end() && was->left && r.left->raw() >= was->left->raw() - kSlack) continue;
     broken = say(r.limit, " at the ", word(r.side), " end would be passed by ", -*r.left);
     return std::nullopt;
   }

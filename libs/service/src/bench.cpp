@@ -2,10 +2,9 @@
 
 #include <fmt/format.h>
 #include <algorithm>
-#include <atomic>
 #include <cmath>
-#include <thread>
 
+#include "hingeline/numeric/propagate.h"
 #include "knowledge.h"
 #include "nearest.h"
 
@@ -17,25 +16,6 @@ using belief::Observation;
 constexpr const char* kGeneralShop =
 #include "general_shop.inc"
     ;
-
-const char* word_of(Observation::Of of) {
-  using Of = Observation::Of;
-  switch (of) {
-    case Of::end_play:
-      return "end play";
-    case Of::gap_upper:
-      return "upper face gap";
-    case Of::gap_lower:
-      return "lower face gap";
-    case Of::protrusion_upper:
-      return "upper protrusion";
-    case Of::protrusion_lower:
-      return "lower protrusion";
-    case Of::rock:
-      break;
-  }
-  return "rock";
-}
 
 KeyResult work_out_key(const record::Key& key, const record::Instrument& instrument,
                        const record::Shop& shop) {
@@ -63,7 +43,7 @@ KeyResult work_out_key(const record::Key& key, const record::Instrument& instrum
     const Observation& o = a.observation;
     const bool rock_unexplained = o.of == Observation::Of::rock && o.value.raw() > a.predicted;
     out.notes.push_back(
-        say(word_of(o.of), " read as ", o.value, " where all else gives ",
+        say(belief::word(o.of), " read as ", o.value, " where all else gives ",
             WithDoubt{millimetres(a.predicted), millimetres(a.predicted_pm)},
             rock_unexplained ? ": more than the play explains" : ": left out, measure again"));
   }
@@ -91,23 +71,17 @@ InstrumentResult work_out(const record::Instrument& instrument, const record::Sh
   out.serial = instrument.serial;
   out.units = instrument.units;
   out.keys.resize(instrument.keys.size());
-  // Each key has its own place in the result, so the order of work leaves no trace. Fewer keys than this
+  // Each key has its own place in the result, so the order of work leaves no trace. Fewer keys than a block's
   // are done before a second thread has started.
-  constexpr std::size_t kKeysPerThread = 64;
-  const std::size_t wanted = threads == 0 ? std::max(1u, std::thread::hardware_concurrency()) : threads;
-  const std::size_t useful =
-      threads == 0 ? (out.keys.size() + kKeysPerThread - 1) / kKeysPerThread : out.keys.size();
-  const std::size_t workers = std::clamp<std::size_t>(std::min(wanted, useful), 1, 256);
-  std::atomic<std::size_t> next = 0;
-  const auto work = [&] {
-    for (std::size_t k = next++; k < out.keys.size(); k = next++) {
-      out.keys[k] = work_out_key(instrument.keys[k], instrument, shop);
-    }
-  };
-  std::vector<std::jthread> others;
-  for (std::size_t t = 1; t < workers; ++t) others.emplace_back(work);
-  work();
-  others.clear();
+  constexpr std::size_t kKeysInBlock = 32;
+  numeric::for_blocks(
+      out.keys.size(), threads,
+      [&](std::size_t first, std::size_t last) {
+        for (std::size_t k = first; k < last; ++k) {
+          out.keys[k] = work_out_key(instrument.keys[k], instrument, shop);
+        }
+      },
+      kKeysInBlock);
   return out;
 }
 

@@ -231,10 +231,8 @@ Explanation explain(const KeyResult& key, Figure figure, LengthUnit unit) {
   using Of = belief::Observation::Of;
   for (const auto& a : e.agreements) {
     const auto& o = a.observation;
-    std::string name = "end play read";
-    if (o.of == Of::gap_upper) name = "upper face gap read";
-    if (o.of == Of::gap_lower) name = "lower face gap read";
-    if (o.of == Of::rock) name = fmt::format("rock read at {}", show(o.station, unit));
+    std::string name = std::string(belief::word(o.of)) + " read";
+    if (o.of == Of::rock) name += " at " + show(o.station, unit);
     std::string said =
         say("all else gives ", WithDoubt{millimetres(a.predicted), millimetres(a.predicted_pm)}).in(unit);
     said += !a.used ? ", contradicts: left out" : o.of == Of::rock ? ", agrees: confirms only" : ", taken in";

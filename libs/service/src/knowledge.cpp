@@ -70,6 +70,14 @@ void set_pad(KeyGeometry& g, double v) {
   m = std::remove_reference_t<decltype(m)>::of(v);
 }
 
+/// The pattern an end's screw names, where the shop has it.
+const record::Pattern* pattern_of(const record::End& end, const record::Shop& shop) {
+  if (end.screw.pattern.empty()) return nullptr;
+  const auto p = std::find_if(shop.patterns.begin(), shop.patterns.end(),
+                              [&](const record::Pattern& x) { return x.name == end.screw.pattern.text; });
+  return p == shop.patterns.end() ? nullptr : &*p;
+}
+
 class Settler {
  public:
   Settler(const record::Key& key, const record::Shop& shop, std::vector<Said>& notes)
@@ -167,13 +175,6 @@ class Settler {
   void settle_pad();
   void observe(Observation::Of what, const LengthEntry& e, Length station = {});
 
-  [[nodiscard]] const record::Pattern* pattern_of(const record::End& end) const {
-    for (const auto& p : shop_.patterns) {
-      if (!end.screw.pattern.empty() && p.name == end.screw.pattern.text) return &p;
-    }
-    return nullptr;
-  }
-
   const record::Key& key_;
   const record::Shop& shop_;
   std::vector<Said>& notes_;
@@ -256,7 +257,7 @@ void Settler::settle_hole(const std::string& at, const record::Hole& h, const re
 template <Side S>
 void Settler::settle_end() {
   const record::End& end = S == Side::upper ? key_.hinge.upper : key_.hinge.lower;
-  const record::Pattern* pattern = pattern_of(end);
+  const record::Pattern* pattern = pattern_of(end, shop_);
   const record::Point* pattern_point = pattern != nullptr ? &pattern->screw.point : nullptr;
   const record::Hole* pattern_hole = pattern != nullptr ? &pattern->hole : nullptr;
   const auto& unknown = shop_.presets.unknown;
@@ -574,14 +575,8 @@ plan::KeyCase case_of(const record::Key& key, const record::Instrument& instrume
                       const KeyKnowledge& knowledge, belief::Estimate estimate) {
   plan::KeyCase c;
   c.estimate = std::move(estimate);
-  const auto pattern = [&](const record::End& end) -> const record::Pattern* {
-    for (const auto& p : shop.patterns) {
-      if (!end.screw.pattern.empty() && p.name == end.screw.pattern.text) return &p;
-    }
-    return nullptr;
-  };
-  c.upper = facts_of(key.hinge.upper, pattern(key.hinge.upper));
-  c.lower = facts_of(key.hinge.lower, pattern(key.hinge.lower));
+  c.upper = facts_of(key.hinge.upper, pattern_of(key.hinge.upper, shop));
+  c.lower = facts_of(key.hinge.lower, pattern_of(key.hinge.lower, shop));
   if (key.pad && key.pad->offset.known()) c.pad_off_centre = key.pad->offset.value;
   c.window = window_of(key, instrument, shop);
   c.limits = limits_of(shop.presets);

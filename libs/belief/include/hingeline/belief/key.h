@@ -92,7 +92,7 @@ struct Input {
 
 /// A reading of something that follows from the geometry.
 struct Observation {
-  enum class Of { end_play, gap_upper, gap_lower, protrusion_upper, protrusion_lower, rock };
+  enum class Of { end_play, gap_upper, gap_lower, rock };
   Of of = Of::end_play;
   std::string pointer;
   Length station;  ///< rock only
@@ -100,6 +100,9 @@ struct Observation {
   Length standard;
   Origin origin = Origin::read;
 };
+
+/// "end play", "upper face gap", ...
+const char* word(Observation::Of of);
 
 /// What is known about one key.
 struct KeyKnowledge {

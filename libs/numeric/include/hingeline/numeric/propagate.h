@@ -12,12 +12,16 @@
 
 namespace hingeline::numeric {
 
-/// Calls `work(first, last)` for consecutive blocks that together are 0 to `count`, on `threads` threads (0:
-/// as many as the machine has). Which thread takes which block is left open: `work` must be safe to call at
-/// once and give the same for a block whoever calls it. Returns when all is done; an exception of `work` ends
-/// the run and comes out of here.
+/// Large enough that taking a block of draws costs nothing beside it, small enough that threads end together.
+inline constexpr std::size_t kDrawsInBlock = 1024;
+
+/// Calls `work(first, last)` for consecutive blocks of `block` (the last may be shorter) that together are 0
+/// to `count`, on `threads` threads (0: as many as the machine has). Which thread takes which block is left
+/// open: `work` must be safe to call at once and give the same for a block whoever calls it. Returns when all
+/// is done; an exception of `work` ends the run and comes out of here.
 void for_blocks(std::size_t count, unsigned threads,
-                const std::function<void(std::size_t first, std::size_t last)>& work);
+                const std::function<void(std::size_t first, std::size_t last)>& work,
+                std::size_t block = kDrawsInBlock);
 
 /// Monte Carlo propagation (JCGM 101): `model(Stream&)` draws its inputs and gives one value of the result.
 /// Draw k has Stream(seed, k) for its own, so the values are the same bytes for any number of threads (0: as
