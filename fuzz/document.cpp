@@ -1,5 +1,5 @@
-// Any bytes as an instrument and as a shop document: nothing crashes, errors can be shown, and what is read
-// comes back the same from writing.
+// Any bytes as an instrument, a shop and a ledger document: nothing crashes, errors can be shown, and what is
+// read comes back the same from writing.
 
 #include <cstddef>
 #include <cstdint>
@@ -7,6 +7,7 @@
 #include <string_view>
 
 #include "hingeline/record/document.h"
+#include "hingeline/record/ledger.h"
 
 namespace {
 
@@ -41,5 +42,6 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   const std::string_view text(reinterpret_cast<const char*>(data), size);
   trip(text, read_instrument, write_instrument);
   trip(text, read_shop, write_shop);
+  trip(text, read_ledger, write_ledger);
   return 0;
 }

@@ -5,7 +5,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 #include <random>
 
 namespace hingeline::plan {
@@ -18,24 +17,6 @@ TEST(TakeOff, APresetWithItsPlusMinus) {
   EXPECT_NEAR(t.median().raw(), 0.02, 1e-15);
   // A coefficient of variation of 1/4: the lognormal's sigma is sqrt(ln(1 + 1/16)).
   EXPECT_NEAR(t.between, std::sqrt(std::log(1.0625)), 1e-15);
-}
-
-TEST(TakeOff, WithoutDoubtInTheReadingsOneBiteIsTheWeightedMeanOfLogs) {
-  const TakeOff before{std::log(0.02), 0.3, 0.15};
-  const TakeOff after = learned(before, 2, mm(0.06), mm(0));
-  // Normal prior and normal reading of ln(0.03): precisions 1/0.09 and 1/0.0225 add up.
-  const double weight = (1 / 0.0225) / (1 / 0.09 + 1 / 0.0225);
-  EXPECT_NEAR(after.log_median, std::log(0.02) + weight * std::log(1.5), 1e-6);
-  EXPECT_NEAR(after.between, std::sqrt(1 / (1 / 0.09 + 1 / 0.0225)), 1e-6);
-}
-
-TEST(TakeOff, ABiteThatTookNothingLowersTheRateAndNeverBreaksIt) {
-  TakeOff t = take_off_of(mm(0.02), mm(0.01));
-  for (const double taken : {0.0, -0.01, -5.0}) {
-    const TakeOff after = learned(t, 2, mm(taken), mm(0.003));
-    EXPECT_LT(after.log_median, t.log_median) << taken;
-    EXPECT_TRUE(std::isfinite(after.log_median) && after.between > 0 && after.between <= t.between);
-  }
 }
 
 TEST(Bite, TheRiskIsWhatDrawsSay) {
@@ -102,47 +83,6 @@ RC_GTEST_PROP(Bite, NeverPassesItsRiskOrItsAim, ()) {
     const bool past_aim = play - t.median() * more < aim;
     RC_ASSERT(past_aim || risk_of(more, play, standard, low, t) > kBiteRisk);
   }
-}
-
-/// The trial of physics section 11: keys that start between 0.05 and 0.30 mm, readings good to 0.004 mm, a
-/// rate of 0.02 mm a turn times a lognormal of 0.45 from job to job and 0.15 from bite to bite, window 0.010
-/// to 0.030.
-TEST(Bite, LeadsAKeyIntoItsWindowInFewBitesWithoutGoingTooFar) {
-  std::mt19937_64 engine(11);
-  std::normal_distribution<double> normal;
-  std::uniform_real_distribution<double> start(0.05, 0.30);
-  constexpr int kKeys = 2'000;
-  constexpr double kReading = 0.004;
-  int too_far = 0;
-  int in_window = 0;
-  int bites = 0;
-  int half_turn_bites = 0;
-  for (int key = 0; key < kKeys; ++key) {
-    double play = start(engine);
-    const double whole = play - 0.030;
-    const double rate = 0.02 * std::exp(0.45 * normal(engine));
-    half_turn_bites += static_cast<int>(std::ceil(whole / (rate / 2)));
-    TakeOff t{std::log(0.02), 0.45, 0.15};
-    double read = play + kReading * normal(engine);
-    for (int n = 0; n < 40; ++n) {
-      const Bite b = next_bite(mm(read), mm(kReading), mm(0.010), mm(0.022), t);
-      if (read <= 0.026 || b.turns < 0.05) break;
-      play -= b.turns * rate * std::exp(0.15 * normal(engine));
-      const double now = play + kReading * normal(engine);
-      t = learned(t, b.turns, mm(read - now), mm(kReading));
-      read = now;
-      ++bites;
-    }
-    too_far += play < 0.010 ? 1 : 0;
-    in_window += play >= 0.010 && play <= 0.030 + 2 * kReading ? 1 : 0;
-  }
-  EXPECT_LE(too_far, kKeys / 100);
-  EXPECT_GE(in_window, kKeys * 97 / 100);
-  EXPECT_LT(bites, 7 * kKeys);
-  EXPECT_LT(2 * bites, half_turn_bites);
-  RecordProperty("bites", bites);
-  RecordProperty("half_turn_bites", half_turn_bites);
-  RecordProperty("too_far", too_far);
 }
 
 }  // namespace

@@ -79,6 +79,12 @@ class Maker {
         return quantity("degC", low, high, true);
     }
   }
+  /// A plain number, of no unit.
+  Json number(double low, double high) {
+    Json out = quantity("", low, high, true);
+    if (out.is_object()) out.erase("unit");
+    return out;
+  }
   Json expansion() { return quantity("1e-6/K", 0, 40, true); }
 
   Json point() {
@@ -332,6 +338,60 @@ Json made_shop(std::uint64_t seed) {
   if (make.chance(50)) p["ream"] = {{"set_up", "4 min"}, {"per_turn", {{"value", 1.25}, {"unit", "min"}}}};
   s["presets"] = p;
   return s;
+}
+
+Json made_ledger(std::uint64_t seed) {
+  Maker make(seed);
+  Json l{{"format", "hingeline-ledger"}, {"version", 1}, {"title", make.words()}};
+  if (make.chance(50)) l["units"] = make.one_of<2>({"mm", "inch"});
+  if (make.chance(30)) l["note"] = make.words();
+  const auto day = [&] {
+    return fmt::format("{:04}-{:02}-{:02}", 1990 + make.below(60), 1 + make.below(12), 1 + make.below(28));
+  };
+  l["jobs"] = Json::array();
+  for (std::uint64_t n = make.below(5); n > 0; --n) {
+    Json job{{"id", fmt::format("job-{}", n)}, {"date", day()}};
+    if (make.chance(50)) job["person"] = make.words();
+    if (make.chance(50)) job["key"] = "low-c";
+    if (make.chance(50)) job["instrument"] = make.words();
+    if (make.chance(50)) job["pattern"] = make.words();
+    if (make.chance(50)) job["complaint"] = make.one_of<4>({"loose", "binds", "sluggish", "noisy"});
+    if (make.chance(50)) job["causes"] = {make.one_of<3>({"dirt", "climate", "screw-off"}), "worn-bore"};
+    for (std::uint64_t k = make.below(4); k > 0; --k) {
+      Json bite{{"cutter", make.words()}, {"taken", make.length(-0.02, 0.2)}};
+      if (make.chance(50)) bite["end"] = make.one_of<2>({"upper", "lower"});
+      if (make.chance(70)) {
+        bite["turns"] = make.between(0.1, 9);
+      } else {
+        bite["turns"] = make.number(0.1, 9);
+      }
+      job["bites"].push_back(bite);
+    }
+    for (std::uint64_t k = make.below(3); k > 0; --k) {
+      job["minutes"].push_back(
+          {{"of", make.one_of<3>({"seat-cut", "ream", "end-play"})}, {"minutes", make.number(0.1, 90)}});
+      if (make.chance(50)) job["minutes"].back()["turns"] = make.between(0.1, 9);
+    }
+    for (std::uint64_t k = make.below(4); k > 0; --k) {
+      Json measure;
+      if (make.chance(50)) {
+        measure = {{"field", make.one_of<2>({"point-half-angle", "hole-half-angle"})},
+                   {"value", make.flank(5, 45)}};
+      } else {
+        measure = {{"field", make.one_of<3>({"tip-diameter", "head-height", "hole-depth"})},
+                   {"value", make.length(0.3, 4)}};
+      }
+      if (make.chance(50)) measure["end"] = make.one_of<2>({"upper", "lower"});
+      job["measured"].push_back(measure);
+    }
+    if (make.chance(30))
+      job["waivers"] = Json::array({{{"cause", "bent-body"}, {"reason", "as " + make.words()}}});
+    l["jobs"].push_back(job);
+  }
+  if (make.chance(50))
+    l["forgotten"] = Json::array(
+        {{{"what", make.one_of<4>({"take-off", "minutes", "patterns", "causes"})}, {"before", day()}}});
+  return l;
 }
 
 }  // namespace hingeline::record::samples

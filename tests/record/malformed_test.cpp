@@ -51,6 +51,7 @@ Family cut_short() {
   };
   cut(Format::instrument, samples::small_instrument());
   cut(Format::shop, samples::small_shop());
+  cut(Format::ledger, samples::small_ledger());
   return out;
 }
 
@@ -74,6 +75,8 @@ Family wrong_types() {
   const Json shop = Json::parse(samples::full_shop());
   replace(Format::instrument, instrument, replace, instrument, Json::json_pointer());
   replace(Format::shop, shop, replace, shop, Json::json_pointer());
+  const Json ledger = Json::parse(samples::full_ledger());
+  replace(Format::ledger, ledger, replace, ledger, Json::json_pointer());
   return out;
 }
 
@@ -480,6 +483,46 @@ Family contradictions() {
   return out;
 }
 
+/// What no ledger may say, each well-formed.
+Family ledgers() {
+  Family out;
+  const auto on_ledger = [&](const char* pointer, const char* value) {
+    Json document = Json::parse(samples::full_ledger());
+    document[Json::json_pointer(pointer)] = Json::parse(value);
+    out.push_back({Format::ledger, document.dump(1)});
+  };
+  on_ledger("/jobs/1/id", "\"2024-02-29-1\"");
+  on_ledger("/jobs/0/causes", R"(["sound", "dirt"])");
+  on_ledger("/jobs/0/causes", R"(["dirt", "dirt"])");
+  on_ledger("/jobs/0/causes", R"(["Dirt"])");
+  on_ledger("/jobs/0/waivers/0/cause", "\"sound\"");
+  for (const char* date :
+       {"2023-02-29", "1900-02-29", "2100-02-29", "2024-02-30", "2024-04-31", "2024-00-10", "2024-13-10",
+        "2024-01-00", "2024-01-32", "1899-12-31", "0000-01-01", "24-01-01", "2024/01/01", "2024-1-01",
+        "2024-01-01T00:00", " 2024-01-01", "", "２０２４-01-01"}) {
+    const std::string typed = fmt::format("\"{}\"", date);
+    on_ledger("/jobs/0/date", typed.c_str());
+    on_ledger("/forgotten/0/before", typed.c_str());
+  }
+  for (const char* number : {"0", "-2", "1e9", "1001", "\"\"", "\"two\"", "\"2 mm\"", "\"2 turns\"", "[2]",
+                             R"({"value": 2, "unit": "turns"})", R"({"value": 0})", R"({"repeats": []})"}) {
+    on_ledger("/jobs/0/bites/0/turns", number);
+    on_ledger("/jobs/0/minutes/0/minutes", number);
+  }
+  for (const char* taken : {"0.05", "\"5 deg\"", "\"0.05 cm\"", R"({"value": 0.05})", "\"20000 mm\""})
+    on_ledger("/jobs/0/bites/0/taken", taken);
+  // An angle where a length belongs, and the other way about.
+  on_ledger("/jobs/0/measured/0/value", "\"2 mm\"");
+  on_ledger("/jobs/0/measured/0/value", "\"95 deg\"");
+  on_ledger("/jobs/0/measured/2/value", "\"20 deg\"");
+  on_ledger("/jobs/0/measured/2/value", "\"1:10\"");
+  on_ledger("/jobs/0/measured/2/value", "\"-2 mm\"");
+  on_ledger("/jobs/0/measured/0/field", "\"hole-depth\"");
+  on_ledger("/jobs/0/measured/2/field", "\"hole-half-angle\"");
+  on_ledger("/jobs/0/measured/2/field", "\"end-play\"");
+  return out;
+}
+
 const std::vector<std::pair<const char*, Family (*)()>> kFamilies{{"cut short", cut_short},
                                                                   {"wrong types", wrong_types},
                                                                   {"numbers", numbers},
@@ -490,7 +533,8 @@ const std::vector<std::pair<const char*, Family (*)()>> kFamilies{{"cut short", 
                                                                   {"encodings", encodings},
                                                                   {"notations", notations},
                                                                   {"headers", headers},
-                                                                  {"contradictions", contradictions}};
+                                                                  {"contradictions", contradictions},
+                                                                  {"ledgers", ledgers}};
 
 void expect_refused(const Family& family) {
   for (const Malformed& one : family) {
@@ -522,12 +566,16 @@ TEST(Malformed, Contradictions) {
   }
 }
 
+TEST(Malformed, Ledgers) { expect_refused(ledgers()); }
+
 /// What the families are made from is valid: nothing is refused for another reason than its own.
 TEST(Malformed, TheirSourcesAreValid) {
   EXPECT_EQ(samples::shown(samples::errors_of(Format::instrument, samples::small_instrument())), "");
   EXPECT_EQ(samples::shown(samples::errors_of(Format::instrument, samples::full_instrument())), "");
   EXPECT_EQ(samples::shown(samples::errors_of(Format::shop, samples::small_shop())), "");
   EXPECT_EQ(samples::shown(samples::errors_of(Format::shop, samples::full_shop())), "");
+  EXPECT_EQ(samples::shown(samples::errors_of(Format::ledger, samples::small_ledger())), "");
+  EXPECT_EQ(samples::shown(samples::errors_of(Format::ledger, samples::full_ledger())), "");
   EXPECT_EQ(samples::shown(samples::errors_of(Format::instrument, span("\"30.2 mm\""))), "");
   EXPECT_EQ(samples::shown(samples::errors_of(Format::instrument, title("\"T\""))), "");
   EXPECT_EQ(samples::shown(samples::errors_of(Format::instrument, extra("\"kind\": \"k\""))), "");

@@ -28,7 +28,9 @@ struct Source {
   const std::string& text;
 };
 std::vector<Source> full_documents() {
-  return {{Format::instrument, samples::full_instrument()}, {Format::shop, samples::full_shop()}};
+  return {{Format::instrument, samples::full_instrument()},
+          {Format::shop, samples::full_shop()},
+          {Format::ledger, samples::full_ledger()}};
 }
 
 TEST(NothingDropped, UnknownMembersAreRefusedEverywhere) {
@@ -124,6 +126,8 @@ TEST(NothingDropped, OtherVersionsAndFormatsAreRefused) {
   }
   EXPECT_EQ(errors_of(Format::shop, samples::full_instrument()).at(0).place.pointer, "/format");
   EXPECT_EQ(errors_of(Format::instrument, samples::full_shop()).at(0).place.pointer, "/format");
+  EXPECT_EQ(errors_of(Format::ledger, samples::full_shop()).at(0).place.pointer, "/format");
+  EXPECT_EQ(errors_of(Format::shop, samples::full_ledger()).at(0).place.pointer, "/format");
 }
 
 /// Every property the schema knows, as "definition.name", that stands in the document.

@@ -19,7 +19,8 @@ using samples::shown;
 
 std::string schema_path(Format format) {
   return format == Format::instrument ? "docs/formats/instrument.schema.json"
-                                      : "docs/formats/shop.schema.json";
+         : format == Format::shop     ? "docs/formats/shop.schema.json"
+                                      : "docs/formats/ledger.schema.json";
 }
 
 /// Whether the published schema takes each of the documents.
@@ -49,6 +50,7 @@ std::vector<bool> schema_takes(Format format, const std::vector<Json>& documents
 TEST(Schema, PublishedFilesAreTheProgramsOwn) {
   EXPECT_EQ(file_text(schema_path(Format::instrument)), schema_text(Format::instrument));
   EXPECT_EQ(file_text(schema_path(Format::shop)), schema_text(Format::shop));
+  EXPECT_EQ(file_text(schema_path(Format::ledger)), schema_text(Format::ledger));
 }
 
 TEST(Schema, TakesDemonstrationAndFullDocuments) {
@@ -59,11 +61,15 @@ TEST(Schema, TakesDemonstrationAndFullDocuments) {
   const std::vector<Json> shops{Json::parse(file_text("examples/shop.json")),
                                 Json::parse(samples::full_shop()), Json::parse(samples::small_shop())};
   for (const bool valid : schema_takes(Format::shop, shops)) EXPECT_TRUE(valid);
+  const std::vector<Json> ledgers{Json::parse(file_text("examples/ledger.json")),
+                                  Json::parse(samples::full_ledger()), Json::parse(samples::small_ledger())};
+  for (const bool valid : schema_takes(Format::ledger, ledgers)) EXPECT_TRUE(valid);
 }
 
 TEST(Schema, TakesWhatTheProgramWrites) {
   std::vector<Json> instruments;
   std::vector<Json> shops;
+  std::vector<Json> ledgers;
   constexpr std::uint64_t kDocuments = 60;
   for (std::uint64_t seed = 1; seed <= kDocuments; ++seed) {
     for (const Json& made : {samples::made_instrument(seed)}) {
@@ -77,12 +83,19 @@ TEST(Schema, TakesWhatTheProgramWrites) {
     ASSERT_TRUE(read) << shown(read.error());
     shops.push_back(made);
     shops.push_back(Json::parse(write_shop(*read)));
+    const Json jobs = samples::made_ledger(seed);
+    const auto ledger = read_ledger(jobs.dump(), "d.json");
+    ASSERT_TRUE(ledger) << shown(ledger.error());
+    ledgers.push_back(jobs);
+    ledgers.push_back(Json::parse(write_ledger(*ledger)));
   }
   const auto takes_instrument = schema_takes(Format::instrument, instruments);
   for (std::size_t i = 0; i < instruments.size(); ++i)
     EXPECT_TRUE(takes_instrument[i]) << instruments[i].dump(1);
   const auto takes_shop = schema_takes(Format::shop, shops);
   for (std::size_t i = 0; i < shops.size(); ++i) EXPECT_TRUE(takes_shop[i]) << shops[i].dump(1);
+  const auto takes_ledger = schema_takes(Format::ledger, ledgers);
+  for (std::size_t i = 0; i < ledgers.size(); ++i) EXPECT_TRUE(takes_ledger[i]) << ledgers[i].dump(1);
 }
 
 /// One change of a valid document: the value put at the pointer, or what is there taken away.
@@ -215,6 +228,51 @@ TEST(Schema, RefusesShopsTheReaderRefuses) {
                {"/presets/seat_cut/extra", "\"4 min\""}});
 }
 
+TEST(Schema, RefusesLedgersTheReaderRefuses) {
+  both_refuse(Format::ledger, samples::full_ledger(),
+              {{"/format", "\"hingeline-shop\""},
+               {"/version", "2"},
+               {"/title", nullptr},
+               {"/jobs", nullptr},
+               {"/jobs", "{}"},
+               {"/extra", "1"},
+               {"/jobs/0/id", nullptr},
+               {"/jobs/0/id", "\"Job 1\""},
+               {"/jobs/0/date", nullptr},
+               {"/jobs/0/date", "\"25.11.2026\""},
+               {"/jobs/0/date", "\"2026-13-01\""},
+               {"/jobs/0/date", "\"2026-1-1\""},
+               {"/jobs/0/date", "20261125"},
+               {"/jobs/0/complaint", "\"wobbly\""},
+               {"/jobs/0/causes", "\"dirt\""},
+               {"/jobs/0/causes", "[\"rust\"]"},
+               {"/jobs/0/causes", "[\"dirt\", \"dirt\"]"},
+               {"/jobs/0/extra", "1"},
+               {"/jobs/0/bites/0/cutter", nullptr},
+               {"/jobs/0/bites/0/cutter", "\"\""},
+               {"/jobs/0/bites/0/end", "\"left\""},
+               {"/jobs/0/bites/0/turns", nullptr},
+               {"/jobs/0/bites/0/turns", "0"},
+               {"/jobs/0/bites/0/turns", "-1"},
+               {"/jobs/0/bites/0/turns", "1001"},
+               {"/jobs/0/bites/1/turns/unit", "\"mm\""},
+               {"/jobs/0/bites/0/taken", nullptr},
+               {"/jobs/0/bites/0/taken", "0.05"},
+               {"/jobs/0/minutes/0/of", "\"Seat cut\""},
+               {"/jobs/0/minutes/0/minutes", nullptr},
+               {"/jobs/0/minutes/0/minutes", "0"},
+               {"/jobs/0/minutes/0/minutes", "\"soon\""},
+               {"/jobs/0/measured/0/field", nullptr},
+               {"/jobs/0/measured/0/field", "\"colour\""},
+               {"/jobs/0/measured/0/value", nullptr},
+               {"/jobs/0/measured/0/value", "20.3"},
+               {"/jobs/0/waivers/0/reason", nullptr},
+               {"/jobs/0/waivers/0/reason", "\" \""},
+               {"/jobs/0/waivers/0/cause", "\"rust\""},
+               {"/forgotten/0/what", "\"everything\""},
+               {"/forgotten/0/before", "\"yesterday\""}});
+}
+
 /// Pointers of everything in a document but the document itself.
 void places_in(const Json& node, const Json::json_pointer& at, std::vector<Json::json_pointer>& out) {
   if (!at.empty()) out.push_back(at);
@@ -254,9 +312,10 @@ TEST(Schema, TakesWhatTheReaderTakes) {
                               Json{{"origin", "unknown"}},
                               Json{{"repeats", {"1 mm"}}},
                               Json{{"value", "1 mm"}}};
-  for (const Format format : {Format::instrument, Format::shop}) {
-    const Json document =
-        Json::parse(format == Format::instrument ? samples::full_instrument() : samples::full_shop());
+  for (const Format format : {Format::instrument, Format::shop, Format::ledger}) {
+    const Json document = Json::parse(format == Format::instrument ? samples::full_instrument()
+                                      : format == Format::shop     ? samples::full_shop()
+                                                                   : samples::full_ledger());
     std::vector<Json::json_pointer> places;
     places_in(document, Json::json_pointer(), places);
     std::mt19937_64 random(1);

@@ -269,12 +269,75 @@ const std::string& small_shop() {
   return text;
 }
 
+const std::string& full_ledger() {
+  static const std::string text = R"({
+  "format": "hingeline-ledger",
+  "version": 1,
+  "title": "Everything a ledger has",
+  "note": "A note.",
+  "units": "mm",
+  "jobs": [
+    {
+      "id": "2024-02-29-1",
+      "date": "2024-02-29",
+      "instrument": "alto saxophone",
+      "key": "low-c",
+      "person": "A",
+      "complaint": "loose",
+      "pattern": "middle headed",
+      "causes": ["short-fit", "worn-hole"],
+      "bites": [
+        {"cutter": "4.00 mm seat cutter", "end": "upper", "turns": 2.5, "taken": "0.048 mm ± 0.006"},
+        {"cutter": "4.00 mm seat cutter", "end": "lower", "turns": {"value": 1, "plus_minus": 0.1}, "taken": "-0.1 thou"},
+        {"cutter": "4.00 mm seat cutter", "turns": "?", "taken": {"repeats": [0.02, 0.022], "unit": "mm", "with": "indicator"}}
+      ],
+      "minutes": [{"of": "seat-cut", "turns": 4, "minutes": 7.5}, {"of": "end-play", "minutes": "2"}],
+      "measured": [
+        {"field": "point-half-angle", "end": "upper", "value": "20.3 deg ± 0.4"},
+        {"field": "hole-half-angle", "value": "1:1.4"},
+        {"field": "hole-depth", "end": "lower", "value": {"value": 2.1, "unit": "mm", "plus_minus": 0.1, "meaning": "pin"}}
+      ],
+      "waivers": [{"cause": "bent-body", "reason": "no straightedge at hand"}],
+      "note": "Two\nlines."
+    },
+    {"id": "sound-one", "date": "2026-11-25", "complaint": "noisy", "causes": ["sound"]}
+  ],
+  "forgotten": [{"what": "take-off", "before": "2026-11-25"}, {"what": "causes", "before": "2025-01-01"}]
+}
+)";
+  return text;
+}
+
+const std::string& small_ledger() {
+  static const std::string text = R"({
+  "format": "hingeline-ledger",
+  "version": 1,
+  "title": "Small",
+  "jobs": [
+    {
+      "id": "a",
+      "date": "2026-11-25",
+      "causes": ["short-fit"],
+      "bites": [{"cutter": "4 mm", "turns": 2, "taken": "0.04 mm"}],
+      "minutes": [{"of": "seat-cut", "minutes": 5}],
+      "measured": [{"field": "tip-diameter", "value": "0.8 mm"}]
+    }
+  ]
+}
+)";
+  return text;
+}
+
 Errors errors_of(Format format, std::string_view text, const std::string& file) {
   if (format == Format::instrument) {
     const auto read = read_instrument(text, file);
     return read ? Errors{} : read.error();
   }
-  const auto read = read_shop(text, file);
+  if (format == Format::shop) {
+    const auto read = read_shop(text, file);
+    return read ? Errors{} : read.error();
+  }
+  const auto read = read_ledger(text, file);
   return read ? Errors{} : read.error();
 }
 

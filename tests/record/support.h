@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "hingeline/record/document.h"
+#include "hingeline/record/ledger.h"
 
 namespace hingeline::record::samples {
 
@@ -21,11 +22,13 @@ std::string file_text(const std::string& path_in_source);
 /// Valid documents in which every member the formats know stands at least once.
 const std::string& full_instrument();
 const std::string& full_shop();
+const std::string& full_ledger();
 /// The least there can be: one key on two conical points.
 const std::string& small_instrument();
 const std::string& small_shop();
+const std::string& small_ledger();
 
-/// The errors of a document of either format; none when it was read.
+/// The errors of a document of that format; none when it was read.
 Errors errors_of(Format format, std::string_view text, const std::string& file = "d.json");
 
 /// All errors as lines, for a failing test to show.
@@ -42,5 +45,6 @@ bool is_clean_utf8(std::string_view text);
 /// every shape.
 Json made_instrument(std::uint64_t seed);
 Json made_shop(std::uint64_t seed);
+Json made_ledger(std::uint64_t seed);
 
 }  // namespace hingeline::record::samples

@@ -5,12 +5,14 @@
 #include <CLI/CLI.hpp>
 #include <cstdio>
 #include <functional>
+#include <iostream>
 
 #include "completion.h"
 #include "files.h"
 #include "hingeline/drawing/svg.h"
 #include "hingeline/service/pictures.h"
 #include "hingeline/version.h"
+#include "lead.h"
 #include "reports.h"
 
 namespace hingeline {
@@ -54,6 +56,12 @@ struct Asked {
   unsigned threads = 0;
   std::size_t draws = 0;
   std::uint64_t seed = 1;
+  std::string complaint;
+  std::string journal;
+  std::string ledger;
+  std::string person;
+  std::string forget;
+  std::vector<std::string> answers;
 
   [[nodiscard]] LengthUnit unit_or(LengthUnit documents) const {
     return unit.empty() ? documents : unit == "in" ? LengthUnit::inch : LengthUnit::mm;
@@ -89,11 +97,28 @@ record::Errors problems_of(const service::InstrumentResult& result) {
   return out;
 }
 
+/// What a ledger teaches of a shop; none where no ledger was named, or where it is yet to be begun.
+tl::expected<std::optional<service::Learned>, record::Errors> learned_of(const std::string& path,
+                                                                         const record::Shop& shop) {
+  std::error_code ignored;
+  if (path.empty() || !std::filesystem::exists(path, ignored)) return std::nullopt;
+  const auto text = read_file(path);
+  if (!text) return tl::unexpected(record::Errors{text.error()});
+  const auto ledger = record::read_ledger(*text, path);
+  if (!ledger) return tl::unexpected(ledger.error());
+  auto learned = service::learn(*ledger, shop);
+  if (!learned) return tl::unexpected(record::Errors{learned.error()});
+  return std::optional(std::move(*learned));
+}
+
 /// Reads, works out, and hands over; errors are told.
 int with_result(const Asked& asked,
                 const std::function<int(const service::InstrumentResult&, LengthUnit)>& use) {
-  const auto bench = read_bench(asked.file, asked.shop);
+  auto bench = read_bench(asked.file, asked.shop);
   if (!bench) return tell(bench.error());
+  const auto learned = learned_of(asked.ledger, bench->shop);
+  if (!learned) return tell(learned.error());
+  if (*learned) bench->shop = service::shop_with(bench->shop, **learned);
   const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
   return use(result, asked.unit_or(result.units));
 }
@@ -195,6 +220,68 @@ int why(const Asked& asked) {
   });
 }
 
+int lead_key(const Asked& asked) {
+  // Take-off, minutes and causes as learned are the guide's; the key is worked out as the documents say.
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto learned = learned_of(asked.ledger, bench->shop);
+  if (!learned) return tell(learned.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  const auto key = service::find_key(result, asked.key);
+  if (!key) return tell(key.error());
+  if ((*key)->problem) return tell(*(*key)->problem);
+  LeadAsked led;
+  led.complaint = belief::complaint_of(asked.complaint);
+  led.journal = asked.journal;
+  led.answers = asked.answers;
+  led.json = asked.json;
+  led.seed = asked.seed;
+  led.threads = asked.threads;
+  led.learned = *learned ? &**learned : nullptr;
+  led.ledger = asked.ledger;
+  led.person = asked.person;
+  // A document from standard input leaves nothing to ask on.
+  std::istream* input = asked.file == "-" ? nullptr : &std::cin;
+  const auto done = lead(result, **key, led, input, asked.unit_or(result.units), asked.terminal());
+  return done ? *done : tell(done.error());
+}
+
+int show_learned(const Asked& asked) {
+  auto text = read_file(asked.file);
+  if (!text) return tell(text.error());
+  record::Shop shop = service::general_shop();
+  if (!asked.shop.empty()) {
+    const auto shop_text = read_file(asked.shop);
+    if (!shop_text) return tell(shop_text.error());
+    auto read = record::read_shop(*shop_text, asked.shop);
+    if (!read) return tell(read.error());
+    shop = std::move(*read);
+  }
+  auto ledger = record::read_ledger(*text, asked.file);
+  if (!ledger) return tell(ledger.error());
+  if (!asked.forget.empty()) {
+    std::string last;
+    for (const auto& job : ledger->jobs) last = std::max(last, job.date);
+    if (last.empty())
+      return tell(Error{Fault::content, "the ledger has no jobs to forget", "", {asked.file, "", 0, 0}});
+    auto less =
+        record::with_forgotten(*text, asked.file, *record::subject_of(asked.forget), record::day_after(last));
+    if (!less) return tell(less.error());
+    if (asked.file != "-") {
+      if (auto wrote = write_file(asked.file, *less); !wrote) return tell(wrote.error());
+    }
+    ledger = record::read_ledger(*less, asked.file);
+    if (!ledger) return tell(ledger.error());
+  }
+  const auto learned = service::learn(*ledger, shop);
+  if (!learned) return tell(learned.error());
+  const LengthUnit unit = asked.unit_or(shop.units);
+  if (asked.json) return print(service::to_json(*learned, unit));
+  std::string out;
+  for (const std::string& line : service::tell(*learned, unit)) out += line + "\n";
+  return print(out);
+}
+
 int draw(const Asked& asked) {
   return with_key(asked, [&](const service::KeyResult& key, LengthUnit unit) {
     if (key.problem) return tell(*key.problem);
@@ -244,8 +331,9 @@ int check(const Asked& asked) {
 }
 
 int schema(const Asked& asked) {
-  return print(std::string(
-      record::schema_text(asked.format == "shop" ? record::Format::shop : record::Format::instrument)));
+  return print(std::string(record::schema_text(asked.format == "shop"     ? record::Format::shop
+                                               : asked.format == "ledger" ? record::Format::ledger
+                                                                          : record::Format::instrument)));
 }
 
 /// Adds the commands. `run` is set to what was asked.
@@ -287,6 +375,11 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
         ->check(CLI::Range(0u, 256u))
         ->type_name("N");
   };
+  const auto learns = [&](CLI::App* c) {
+    c->add_option("--ledger", asked.ledger,
+                  "Finished jobs to learn take-off, minutes, screws and causes from")
+        ->type_name("FILE");
+  };
   const auto reads = [&](CLI::App* c) {
     results(c);
     c->add_option("--unit", asked.unit, "Show lengths in mm or in; otherwise as the document says")
@@ -306,6 +399,7 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       "  hingeline fit saxophone.json\n  hingeline fit saxophone.json --pictures drawings --unit in\n");
   file(c);
   prints(c);
+  learns(c);
   c->add_option("--pictures", asked.pictures, "Draw every key into this folder, as SVG")->type_name("FOLDER");
 
   c = command("check", "Look for problems in an instrument or shop document", &check,
@@ -322,6 +416,7 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
 
   c = command("plan", "Plans with their runners-up, what each does and what remains", &plan,
               "  hingeline plan saxophone.json\n  hingeline plan saxophone.json low-c\n");
+  learns(c);
   file(c);
   c->add_option("KEY", asked.key, "A key's id");
   prints(c);
@@ -339,6 +434,30 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--seed", asked.seed, "Seed of the draws; the same seed gives the same draws")
       ->type_name("N");
 
+  c = command("lead",
+              "Lead through one key: what to look at, why it is loose or binds, how far to cut, the proof",
+              &lead_key,
+              "  hingeline lead saxophone.json low-c --complaint loose --journal low-c.journal\n"
+              "  hingeline lead saxophone.json low-c --answer free --answer 0.14 --json\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id")->required();
+  prints(c);
+  c->add_option("--ledger", asked.ledger,
+                "Ledger to learn from, and to book the finished key in; made where there is none")
+      ->type_name("FILE");
+  c->add_option("--person", asked.person, "Who works: take-off and minutes are learned hand by hand")
+      ->type_name("NAME");
+  c->add_option("--complaint", asked.complaint, "What the player says: loose, binds, sluggish or noisy")
+      ->check(CLI::IsMember({"loose", "binds", "sluggish", "noisy"}))
+      ->type_name("WORD");
+  c->add_option("--journal", asked.journal, "Keep every answer in this file, and go on from it the next time")
+      ->type_name("FILE");
+  c->add_option("--answer", asked.answers, "Tell this before anything is asked; may be given again")
+      ->type_name("TEXT")
+      ->expected(1)
+      ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+  c->add_option("--seed", asked.seed, "Seed of the samples; a journal keeps its own")->type_name("N");
+
   c = command("draw", "Draw one key as SVG: both joints in section, or the key between its posts", &draw,
               "  hingeline draw saxophone.json low-c strip > low-c.svg\n"
               "  hingeline draw saxophone.json low-c section --output low-c.svg\n");
@@ -351,11 +470,26 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--output", asked.output, "Write to this file instead of standard output")->type_name("FILE");
   c->add_flag("--json", asked.json, "The drawing as JSON: key, picture, and the SVG as text");
 
+  c = command("learned", "What the finished jobs of a ledger teach, and what it was learned from",
+              &show_learned,
+              "  hingeline learned ledger.json --shop shop.json\n"
+              "  hingeline learned ledger.json --forget take-off\n");
+  c->add_option("FILE", asked.file, "Ledger; - is standard input")->required();
+  c->add_option("--shop", asked.shop, "Shop document whose presets it is held against")->type_name("FILE");
+  c->add_option("--unit", asked.unit, "Show lengths in mm or in; otherwise as the shop says")
+      ->check(CLI::IsMember({"mm", "in"}))
+      ->type_name("UNIT");
+  c->add_flag("--json", asked.json, "Result as JSON, lengths in mm");
+  c->add_option("--forget", asked.forget,
+                "Begin afresh from now on: take-off, minutes, patterns or causes; jobs stay")
+      ->check(CLI::IsMember({"take-off", "minutes", "patterns", "causes"}))
+      ->type_name("WHAT");
+
   c = command("schema", "The JSON Schema of a document", &schema,
               "  hingeline schema instrument > instrument.schema.json\n");
-  c->add_option("FORMAT", asked.format, "instrument or shop")
+  c->add_option("FORMAT", asked.format, "instrument, shop or ledger")
       ->required()
-      ->check(CLI::IsMember({"instrument", "shop"}));
+      ->check(CLI::IsMember({"instrument", "shop", "ledger"}));
 
   c = app.add_subcommand("completion", "Completion for a shell, to be read by it");
   c->footer("Examples:\n  source <(hingeline completion bash)\n  hingeline completion fish | source\n");
@@ -386,7 +520,8 @@ int run_program(int argc, char** argv) {
   }
   if (!run) {
     std::fputs(
-        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, draw, schema\nSee: "
+        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, lead, learned, draw, "
+        "schema\nSee: "
         "hingeline --help\n",
         stderr);
     return kUsage;

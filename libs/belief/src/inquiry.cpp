@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "condition.h"
 #include "hingeline/numeric/propagate.h"
@@ -58,6 +59,7 @@ struct Entry {
 /// What has been dealt with up to a stage.
 struct Stage {
   std::array<int, kCureCount> done{};
+  bool nothing_done = true;
   int epoch = 0;  ///< how often metal was taken: the fit is another one after
 };
 
@@ -70,25 +72,35 @@ struct Sample {
   double weight = 0;
   std::array<double, 2> fit{};  ///< as made, and after metal was taken
   Bench bench;
+  Causes there;  ///< the causes that still stand
 };
+
+/// Every cause with its cure, to be gone through quickly.
+constexpr std::array<std::pair<Cause, Cure>, kCauseCount - 1> kCureOf{
+    {{Cause::short_fit, Cure::cut},
+     {Cause::over_cut, Cure::ease},
+     {Cause::worn_hole, Cure::restore_hole},
+     {Cause::taper_mismatch, Cure::restore_hole},
+     {Cause::straight_hole, Cure::restore_hole},
+     {Cause::tip_on_floor, Cure::deepen_hole},
+     {Cause::screw_off, Cure::set_screw},
+     {Cause::loose_thread, Cure::mend_thread},
+     {Cause::post_moved, Cure::restore_post},
+     {Cause::bent_body, Cure::straighten_body},
+     {Cause::bent_key, Cure::straighten_key},
+     {Cause::worn_bore, Cure::fit_rod},
+     {Cause::dirt, Cure::clean},
+     {Cause::climate, Cure::suit_climate}}};
 
 Causes cured(const Sample& s, const Stage& stage) {
   Causes out;
-  for (std::size_t k = 1; k < kCauseCount; ++k) {
-    const Cause c = cause_at(k);
-    const std::size_t cure = index(cure_of(c));
-    if (stage.done[cure] > s.resisted[cure]) out.add(c);
+  if (stage.nothing_done) return out;
+  for (const auto& [cause, cure] : kCureOf) {
+    if (stage.done[index(cure)] > s.resisted[index(cure)]) out.add(cause);
   }
   return out;
 }
-Causes standing(const Sample& s, const Stage& stage) {
-  Causes out = s.condition.causes;
-  const Causes gone = cured(s, stage);
-  for (std::size_t k = 1; k < kCauseCount; ++k) {
-    if (gone.has(cause_at(k))) out.remove(cause_at(k));
-  }
-  return out;
-}
+Causes standing(const Sample& s, const Stage& stage) { return s.condition.causes.without(cured(s, stage)); }
 
 /// A place in (0, 1) of a sample's own, for its n-th choice.
 double own_place(std::uint64_t seed, std::uint64_t sample, std::uint64_t n) {
@@ -111,20 +123,34 @@ struct Inquiry::State {
   std::vector<Stage> stages{Stage{}};
   std::optional<Complaint> complaint;
   std::uint64_t seed = 0;
+  std::size_t wanted = 0;        ///< samples
   std::size_t most_samples = 0;  ///< more are not parted
+  std::size_t sound_joints = 0;  ///< of `joints`, those without a cause
   unsigned threads = 1;
   std::array<bool, kCauseCount> cause_applies{};
   std::array<bool, kCheckCount> check_applies{};
   std::array<bool, kCheckCount> done{};
   std::array<FitKind, 3> fits;  ///< sound, short, over
   BowMessage heard{};
-  double log_evidence = 0;
+  // Sums over the samples, as normalise() left them.
+  std::array<double, kCauseCount> shares{};
+  std::array<double, kCauseCount> upper_shares{};
+  std::vector<std::pair<Causes, double>> sets;  ///< weight of every set of causes that still stand
+  double squares = 0;
+  std::uint64_t drawn = 0;  ///< samples ever drawn: each has a stream of its own
 
   [[nodiscard]] const CausePresets& presets() const { return ground.presets; }
   [[nodiscard]] const Stage& now() const { return stages.back(); }
 
   Expected<void> lay_ground();
-  void draw(std::size_t count);
+  struct Set {
+    Causes causes;
+    double chance = 0;
+  };
+  [[nodiscard]] std::vector<Set> possible_sets() const;
+  void draw();
+  void aim(Sample& sample, numeric::Stream& stream) const;
+  void renew_if_thin();
   Condition draw_condition(Causes causes, numeric::Stream& stream);
   int joint_with(std::size_t end, Cause form, numeric::Stream& stream);
 
@@ -345,20 +371,13 @@ Condition Inquiry::State::draw_condition(Causes causes, numeric::Stream& stream)
   return c;
 }
 
-/// Every set of one or two causes that can be gets samples by the root of its chance: rare ones enough of
-/// them to be told apart.
-void Inquiry::State::draw(std::size_t count) {
+std::vector<Inquiry::State::Set> Inquiry::State::possible_sets() const {
   const CausePresets& p = presets();
-  struct Set {
-    Causes causes;
-    double chance;
-    std::size_t samples = 0;
-  };
-  std::vector<Set> sets;
+  std::vector<Set> out;
   const auto share = [&](Cause c) { return cause_applies[index(c)] ? p.share[index(c)] : 0.0; };
   double all = 0;
   for (std::size_t k = 1; k < kCauseCount; ++k) all += share(cause_at(k));
-  sets.push_back({{}, p.sound_share});
+  out.push_back({{}, p.sound_share});
   for (std::size_t i = 1; i < kCauseCount; ++i) {
     const Cause a = cause_at(i);
     if (share(a) <= 0) continue;
@@ -368,44 +387,129 @@ void Inquiry::State::draw(std::size_t count) {
     }
     const double first = (1 - p.sound_share) * share(a) / all;
     const double two = partners > 0 ? p.two_causes : 0;
-    sets.push_back({{a}, first * (1 - two)});
+    out.push_back({{a}, first * (1 - two)});
     for (std::size_t j = 1; j < kCauseCount; ++j) {
       const Cause b = cause_at(j);
       if (!go_together(a, b) || share(b) <= 0) continue;
       const double chance = first * two * share(b) / partners;
-      Causes both{a, b};
-      const auto same =
-          std::find_if(sets.begin(), sets.end(), [&](const Set& s) { return s.causes == both; });
-      if (same == sets.end()) {
-        sets.push_back({both, chance});
+      const Causes both{a, b};
+      const auto same = std::find_if(out.begin(), out.end(), [&](const Set& s) { return s.causes == both; });
+      if (same == out.end()) {
+        out.push_back({both, chance});
       } else {
         same->chance += chance;
       }
     }
   }
-  std::erase_if(sets, [&](const Set& s) {
-    for (std::size_t k = 1; k < kCauseCount; ++k) {
-      if (subject.known.has(cause_at(k)) && !s.causes.has(cause_at(k))) return true;
-    }
-    return s.chance <= 0;
-  });
-  // Known causes beyond two: they, with one other at most.
-  if (sets.empty()) sets.push_back({subject.known, 1.0});
+  std::erase_if(out, [&](const Set& s) { return s.chance <= 0 || !subject.known.without(s.causes).empty(); });
+  // What a document settles may be more than two causes: then they, and nothing else.
+  if (out.empty()) out.push_back({subject.known, 1.0});
+  return out;
+}
+
+/// Every set of causes that can be gets samples by the root of its chance: rare ones enough of them to be
+/// told apart. Later, when the answers have left few samples that matter, mostly by what they have left of
+/// it.
+void Inquiry::State::draw() {
+  std::vector<Set> all = possible_sets();
+  std::vector<double> left(all.size(), 0.0);
+  for (const Sample& sample : samples) {
+    const auto at = std::find_if(all.begin(), all.end(),
+                                 [&](const Set& s) { return s.causes == sample.condition.causes; });
+    if (at != all.end()) left[static_cast<std::size_t>(at - all.begin())] += sample.weight;
+  }
   double roots = 0;
-  for (const Set& s : sets) roots += std::sqrt(s.chance);
-  std::uint64_t number = 0;
-  for (Set& s : sets) {
-    s.samples = std::max<std::size_t>(
-        4, static_cast<std::size_t>(std::lround(static_cast<double>(count) * std::sqrt(s.chance) / roots)));
-    for (std::size_t k = 0; k < s.samples; ++k) {
+  double left_roots = 0;
+  for (std::size_t k = 0; k < all.size(); ++k) {
+    roots += std::sqrt(all[k].chance);
+    left_roots += std::sqrt(left[k]);
+  }
+  samples.clear();
+  if (!joints.empty()) joints.resize(sound_joints, joints.front());
+  for (std::size_t k = 0; k < all.size(); ++k) {
+    const Set& s = all[k];
+    double part = std::sqrt(s.chance) / roots;
+    if (left_roots > 0) part = 0.2 * part + 0.8 * std::sqrt(left[k]) / left_roots;
+    const auto count =
+        std::max<std::size_t>(4, static_cast<std::size_t>(std::lround(static_cast<double>(wanted) * part)));
+    for (std::size_t n = 0; n < count; ++n) {
       Sample sample;
-      sample.number = number;
-      numeric::Stream stream(seed, number++);
+      sample.number = drawn;
+      numeric::Stream stream(seed, drawn++);
+      sample.log_share = std::log(s.chance / static_cast<double>(count));
       sample.condition = draw_condition(s.causes, stream);
-      sample.log_share = std::log(s.chance / static_cast<double>(s.samples));
+      if (!entries.empty()) aim(sample, stream);
       samples.push_back(std::move(sample));
     }
   }
+}
+
+/// Draws sizes that were measured near their readings, and cures that were done as failed now and then, and
+/// weighs the sample for it.
+void Inquiry::State::aim(Sample& sample, numeric::Stream& stream) const {
+  const CausePresets& p = presets();
+  Condition& c = sample.condition;
+  const auto towards = [&](Cause cause, Check check, double& size, const Spread& spread, double sign) {
+    const double mixed = stream.uniform();
+    const double z = stream.normal();
+    if (!c.causes.has(cause)) return;
+    const auto entry = std::find_if(entries.begin(), entries.end(), [&](const Entry& e) {
+      return e.answer.check == check && stages[e.stage].done[index(cure_of(cause))] == 0;
+    });
+    if (entry == entries.end()) return;
+    const double read = entry->answer.value.raw() * sign;
+    const double standard = 1.5 * reading_standard(check, read, entry->answer.standard.raw(), p);
+    constexpr double kNear = 0.7;
+    const double near = read + standard * z;
+    if (mixed < kNear) {
+      if (near <= 0) {
+        sample.log_share = -1e6;  // not a size; the rest of the mixture stands for it
+        return;
+      }
+      size = near * sign;
+    }
+    const double value = size * sign;
+    if (value <= 0) return;
+    const double as_drawn =
+        std::exp(log_normal((std::log(value / spread.median)) / spread.sigma, spread.sigma)) / value;
+    const double as_read = std::exp(log_normal((value - read) / standard, standard));
+    sample.log_share += std::log(std::max(as_drawn, 1e-300) / ((1 - kNear) * as_drawn + kNear * as_read));
+  };
+  Sizes& s = c.sizes;
+  const bool off_upper = c.at[0].has(Cause::screw_off);
+  towards(Cause::screw_off, off_upper ? Check::stand_off_upper : Check::stand_off_lower, s.screw_off,
+          p.screw_off, 1);
+  towards(Cause::bent_key, Check::roll, s.runout, p.runout, 1);
+  const auto bow = std::find_if(entries.begin(), entries.end(),
+                                [](const Entry& e) { return e.answer.check == Check::bow; });
+  // A bow's sign is even: one that was measured is drawn with the sign it has.
+  if (bow != entries.end() && c.causes.has(Cause::bent_body)) {
+    const bool along = (s.bow > 0) == (bow->answer.value.raw() > 0);
+    if (along) towards(Cause::bent_body, Check::bow, s.bow, p.bow, s.bow > 0 ? 1 : -1);
+  }
+  for (std::size_t k = 1; k < kCureCount; ++k) {
+    const int times = now().done[k];
+    if (times == 0) continue;
+    bool meant = false;
+    for (const auto& [cause, cure] : kCureOf) meant = meant || (index(cure) == k && c.causes.has(cause));
+    if (!meant) continue;
+    const double fails = std::clamp(p.stubborn, 1e-12, 1 - 1e-12);
+    constexpr double kFirst = 0.8;
+    const double u = stream.uniform();
+    int failed = 0;
+    if (u >= kFirst) failed = std::min(times, 1 + static_cast<int>((u - kFirst) / (1 - kFirst) * times));
+    sample.resisted[k] = static_cast<std::uint8_t>(std::min(failed, 255));
+    const double chance = std::pow(fails, failed) * (failed < times ? 1 - fails : 1.0);
+    sample.log_share += std::log(chance / (failed == 0 ? kFirst : (1 - kFirst) / times));
+  }
+}
+
+/// When the answers have left too few samples that matter, others are drawn where they point to.
+void Inquiry::State::renew_if_thin() {
+  constexpr double kThin = 120;
+  if (1 / squares >= kThin || entries.empty()) return;
+  draw();
+  settle_all();
 }
 
 // ---- settling --------------------------------------------------------------------------------------
@@ -517,6 +621,7 @@ void Inquiry::State::settle(Sample& s) const {
     }
     if (stage + 1 == stages.size()) s.bench = b;
   }
+  s.there = standing(s, now());
   s.log_weight = log_weight;
 }
 
@@ -560,8 +665,29 @@ void Inquiry::State::normalise() {
   for (const Sample& s : samples) most = std::max(most, s.log_weight);
   double sum = 0;
   for (Sample& s : samples) sum += s.weight = std::exp(s.log_weight - most);
-  for (Sample& s : samples) s.weight /= sum;
-  log_evidence = most + std::log(sum);
+  shares.fill(0);
+  upper_shares.fill(0);
+  squares = 0;
+  std::map<Causes, double> by_set;
+  for (Sample& s : samples) {
+    s.weight /= sum;
+    squares += s.weight * s.weight;
+    by_set[s.there] += s.weight;
+    for (const auto& [cause, cure] : kCureOf) {
+      if (at_one_end(cause) && s.there.has(cause) && s.condition.at[0].has(cause))
+        upper_shares[index(cause)] += s.weight;
+    }
+  }
+  sets.assign(by_set.begin(), by_set.end());
+  for (const auto& [causes, weight] : sets) {
+    for (std::size_t k = 0; k < kCauseCount; ++k) {
+      if (causes.has(cause_at(k))) shares[k] += weight;
+    }
+  }
+  for (std::size_t k = 0; k < kCauseCount; ++k) {
+    shares[k] = std::clamp(shares[k], 0.0, 1.0);
+    upper_shares[k] = shares[k] > 0 ? std::min(1.0, upper_shares[k] / shares[k]) : 0;
+  }
 }
 
 // ---- decisions -------------------------------------------------------------------------------------
@@ -603,8 +729,8 @@ std::vector<const Sample*> Inquiry::State::spread(std::size_t count) const {
   double reached = 0;
   std::size_t at = 0;
   for (std::size_t k = 0; k < count; ++k) {
-    const double wanted = (static_cast<double>(k) + 0.5) / static_cast<double>(count);
-    while (at + 1 < samples.size() && reached + samples[at].weight < wanted) reached += samples[at++].weight;
+    const double place = (static_cast<double>(k) + 0.5) / static_cast<double>(count);
+    while (at + 1 < samples.size() && reached + samples[at].weight < place) reached += samples[at++].weight;
     out.push_back(&samples[at]);
   }
   return out;
@@ -671,7 +797,9 @@ Expected<Inquiry> Inquiry::begin(const Subject& subject, const CausePresets& pre
   state->seed = seed;
   state->threads = threads;
   if (auto laid = state->lay_ground(); !laid) return tl::unexpected(laid.error());
-  state->draw(samples);
+  state->wanted = samples;
+  state->sound_joints = state->joints.size();
+  state->draw();
   state->most_samples = 2 * state->samples.size();
   state->settle_all();
   return Inquiry(std::move(state));
@@ -702,8 +830,7 @@ Expected<void> Inquiry::take(const Answer& answer) {
   constexpr double kLeastStandard = 1e-4;
   if (entry.answer.standard.raw() > 0)
     entry.answer.standard = std::max(entry.answer.standard, millimetres(kLeastStandard));
-  std::array<double, kCauseCount> before{};
-  for (std::size_t k = 0; k < kCauseCount; ++k) before[k] = share(cause_at(k));
+  const std::array<double, kCauseCount> before = s.shares;
   s.entries.push_back(entry);
   if (check == Check::end_play) {
     s.settle_all();
@@ -713,8 +840,9 @@ Expected<void> Inquiry::take(const Answer& answer) {
   }
   const auto odds = [](double share) { return std::max(share, 1e-9) / std::max(1 - share, 1e-9); };
   for (std::size_t k = 0; k < kCauseCount; ++k) {
-    s.entries.back().factor[k] = odds(share(cause_at(k))) / odds(before[k]);
+    s.entries.back().factor[k] = odds(s.shares[k]) / odds(before[k]);
   }
+  s.renew_if_thin();
   s.done[index(check)] = true;
   // To clean it is to cure it of dirt.
   if (check == Check::clean) treat(Cure::clean);
@@ -728,6 +856,7 @@ void Inquiry::treat(Cure cure) {
   if (cure == Cure::leave) return;
   Stage next = s.now();
   ++next.done[index(cure)];
+  next.nothing_done = false;
   if (takes_metal(cure)) next.epoch = 1;
   s.part_by_success(cure);
   s.stages.push_back(next);
@@ -742,33 +871,14 @@ std::vector<CauseShare> Inquiry::causes() const {
   const State& s = *state_;
   std::vector<CauseShare> out;
   for (std::size_t k = 0; k < kCauseCount; ++k) {
-    if (s.cause_applies[k] || k == 0) out.push_back({cause_at(k), 0, 0});
-  }
-  for (const Sample& sample : s.samples) {
-    const Causes there = standing(sample, s.now());
-    for (CauseShare& c : out) {
-      if (!there.has(c.cause)) continue;
-      c.share += sample.weight;
-      if (at_one_end(c.cause) && sample.condition.at[0].has(c.cause)) c.upper_share += sample.weight;
-    }
-  }
-  for (CauseShare& c : out) {
-    c.share = std::clamp(c.share, 0.0, 1.0);
-    c.upper_share = c.share > 0 ? std::min(1.0, c.upper_share / c.share) : 0;
+    if (s.cause_applies[k] || k == 0) out.push_back({cause_at(k), s.shares[k], s.upper_shares[k]});
   }
   std::stable_sort(out.begin(), out.end(),
                    [](const CauseShare& a, const CauseShare& b) { return a.share > b.share; });
   return out;
 }
 
-double Inquiry::share(Cause cause) const {
-  const State& s = *state_;
-  double sum = 0;
-  for (const Sample& sample : s.samples) {
-    if (standing(sample, s.now()).has(cause)) sum += sample.weight;
-  }
-  return std::clamp(sum, 0.0, 1.0);
-}
+double Inquiry::share(Cause cause) const { return state_->shares[index(cause)]; }
 
 std::vector<Evidence> Inquiry::evidence(Cause cause) const {
   std::vector<Evidence> out;
@@ -802,7 +912,7 @@ std::optional<Check> Inquiry::telling_apart(Cause one, Cause another) const {
     double ones = 0;
     double others = 0;
     for (std::size_t i = 0; i < some.size(); ++i) {
-      const Causes there = standing(*some[i], s.now());
+      const Causes there = some[i]->there;
       const bool a = there.has(one);
       const bool b = there.has(another);
       if (a == b) continue;
@@ -823,9 +933,8 @@ std::optional<Check> Inquiry::telling_apart(Cause one, Cause another) const {
 }
 
 double Inquiry::loss(Cure cure) const {
-  const State& s = *state_;
   double sum = 0;
-  for (const Sample& sample : s.samples) sum += sample.weight * s.loss_of(standing(sample, s.now()), cure);
+  for (const auto& [causes, weight] : state_->sets) sum += weight * state_->loss_of(causes, cure);
   return sum;
 }
 
@@ -854,7 +963,7 @@ std::vector<Worth> Inquiry::worths() const {
   const std::size_t n = cures.size();
   std::vector<double> losses(some.size() * n);
   for (std::size_t i = 0; i < some.size(); ++i) {
-    const Causes there = standing(*some[i], s.now());
+    const Causes there = some[i]->there;
     for (std::size_t c = 0; c < n; ++c) losses[i * n + c] = s.loss_of(there, cures[c]);
   }
   const auto least_of = [&](const std::vector<double>& sums) {
@@ -944,11 +1053,7 @@ bool Inquiry::answered(Check check) const { return state_->done[index(check)]; }
 bool Inquiry::applies(Check check) const { return state_->check_applies[index(check)]; }
 bool Inquiry::applies(Cause cause) const { return state_->cause_applies[index(cause)]; }
 
-double Inquiry::effective_samples() const {
-  double squares = 0;
-  for (const Sample& s : state_->samples) squares += s.weight * s.weight;
-  return 1 / squares;
-}
+double Inquiry::effective_samples() const { return 1 / state_->squares; }
 
 std::pair<double, double> Inquiry::end_play() const {
   double mean = 0;

@@ -23,21 +23,6 @@ TakeOff take_off_of(Length per_turn, Length plus_minus) {
   return {std::log(per_turn.raw()), std::sqrt(std::log(1 + share * share)), kWithin};
 }
 
-TakeOff learned(const TakeOff& before, double turns, Length taken, Length reading_standard) {
-  const double doubt = std::max(reading_standard.raw() * std::numbers::sqrt2, 1e-6);
-  // Less than the readings can tell apart from nothing counts as half of that.
-  const double seen = std::max(taken.raw(), doubt / 2);
-  const double log_rate = std::log(seen / turns);
-  const double noise = before.within * before.within + (doubt / seen) * (doubt / seen);
-  const double prior = before.between * before.between;
-  if (prior == 0) return before;
-  const double weight = prior / (prior + noise);
-  TakeOff after = before;
-  after.log_median += weight * (log_rate - before.log_median);
-  after.between = std::sqrt(prior * (1 - weight));
-  return after;
-}
-
 double risk_of(double turns, Length end_play, Length standard, Length low, const TakeOff& take_off) {
   if (turns <= 0) return end_play < low ? 1 : 0;
   const double spread = std::max(std::hypot(take_off.between, take_off.within), 1e-12);

@@ -4,10 +4,12 @@
 /// than its shank, two keys of one name.
 
 #include "hingeline/record/document.h"
+#include "hingeline/record/ledger.h"
 
 namespace hingeline::record {
 
 void check(const Instrument& instrument, Errors& errors);
 void check(const Shop& shop, Errors& errors);
+void check(const Ledger& ledger, Errors& errors);
 
 }  // namespace hingeline::record

@@ -38,10 +38,11 @@ constexpr Rule required(Rule rule) {
 }
 
 enum class TextRule {
-  free,       ///< any words
-  line,       ///< one line, at most kMostLine characters
-  name,       ///< a line that may not be empty; required
-  identifier  ///< small letters, digits, hyphens; required
+  free,        ///< any words
+  line,        ///< one line, at most kMostLine characters
+  name,        ///< a line that may not be empty; required
+  identifier,  ///< small letters, digits, hyphens; required
+  date         ///< a day of the calendar, 2026-11-25; required
 };
 inline constexpr std::size_t kMostLine = 200;
 

@@ -7,6 +7,7 @@
 #include "check.h"
 #include "fields.h"
 #include "json.h"
+#include "ledger_fields.h"
 #include "quantity_text.h"
 
 namespace hingeline::record {
@@ -57,6 +58,8 @@ std::string suggestion(std::string_view wrong, const std::vector<std::string>& n
   constexpr std::size_t kFew = 12;
   return names.size() <= kFew ? listed(names) : "a member the published schema has";
 }
+
+constexpr const char* kDateForm = "year, month and day: 2026-11-25";
 
 /// What all parts of one reading share.
 struct Session {
@@ -114,10 +117,14 @@ class In {
     out.place = at(name, node_ == nullptr ? nullptr : node_->find(name));
   }
   void text(const char* name, std::string& out, TextRule rule, const char*) {
-    const bool must = rule == TextRule::name || rule == TextRule::identifier;
+    const bool must = rule == TextRule::name || rule == TextRule::identifier || rule == TextRule::date;
     const Node* node = take(name);
     if (node == nullptr) {
-      if (must) missing(name, rule == TextRule::identifier ? "small letters, digits, hyphens" : "a name");
+      if (must) {
+        missing(name, rule == TextRule::identifier ? "small letters, digits, hyphens"
+                      : rule == TextRule::date     ? kDateForm
+                                                   : "a name");
+      }
       return;
     }
     const Where where = at(name, node);
@@ -137,6 +144,8 @@ class In {
                node->text.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789-") != std::string::npos) {
       session_.add(Fault::content, where, fmt::format("{} is not an id", in_quotes(node->text)),
                    "small letters, digits, hyphens");
+    } else if (rule == TextRule::date && !is_date(node->text)) {
+      session_.add(Fault::content, where, fmt::format("{} is not a day", in_quotes(node->text)), kDateForm);
     }
     out = node->text;
   }
@@ -223,6 +232,13 @@ class In {
                    R"({"origin": "unknown", "between": [low, high], "unit": ...})");
     }
     if (session_.errors.size() != before) out.origin = Origin::unknown;
+  }
+
+  /// A member that is an angle or a length.
+  void either(const char* name, bool is_angle, AngleEntry& angle, Rule angle_rule, LengthEntry& length,
+              Rule length_rule, const char* about) {
+    if (is_angle) return entry(name, angle, angle_rule, about);
+    entry(name, length, length_rule, about);
   }
 
   void pairs(const char* name, Pairs& out, const char*) {
@@ -391,7 +407,7 @@ class In {
     session_.add(Fault::content, at("unit", &node),
                  names.empty() ? "a unit where a plain number belongs"
                                : fmt::format("{} is not a unit here", shown(node)),
-                 listed(names));
+                 names.empty() ? "the number alone" : listed(names));
     return false;
   }
   void refused(const Error& error, const Where& where, std::string_view text, const char* kind) {
@@ -750,6 +766,9 @@ tl::expected<Instrument, Errors> read_instrument(std::string_view text, const st
 }
 tl::expected<Shop, Errors> read_shop(std::string_view text, const std::string& file) {
   return read_document<Shop>(text, file, "hingeline-shop");
+}
+tl::expected<Ledger, Errors> read_ledger(std::string_view text, const std::string& file) {
+  return read_document<Ledger>(text, file, "hingeline-ledger");
 }
 
 }  // namespace hingeline::record

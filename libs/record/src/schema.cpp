@@ -5,6 +5,7 @@
 
 #include "fields.h"
 #include "json.h"
+#include "ledger_fields.h"
 #include "quantity_text.h"
 
 namespace hingeline::record {
@@ -88,7 +89,10 @@ class Shape {
     if (rule != TextRule::free) add(node, "maxLength", make_number(std::to_string(kMostLine)));
     if (rule == TextRule::identifier) add(node, "pattern", make_text("^[a-z0-9-]+$"));
     if (rule == TextRule::name) add(node, "pattern", make_text("[^ \\t\\n]"));
-    property(name, std::move(node), about, rule == TextRule::name || rule == TextRule::identifier);
+    if (rule == TextRule::date)
+      add(node, "pattern", make_text("^(19|[2-9][0-9])[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$"));
+    property(name, std::move(node), about,
+             rule == TextRule::name || rule == TextRule::identifier || rule == TextRule::date);
   }
   template <class E>
   void choice(const char* name, std::optional<E>&, const char* about) {
@@ -125,6 +129,14 @@ class Shape {
   template <class Q>
   void entry(const char* name, Entry<Q>&, Rule rule, const char* about) {
     property(name, refer(define_quantity<Q>(rule)), about, rule.required);
+  }
+  /// Which of the two it is, another member says: that rule is the reader's.
+  void either(const char* name, bool, AngleEntry&, Rule angle_rule, LengthEntry&, Rule length_rule,
+              const char* about) {
+    property(name,
+             make_object({{"anyOf", make_list({refer(define_quantity<Angle>(angle_rule)),
+                                               refer(define_quantity<Length>(length_rule))})}}),
+             about, angle_rule.required);
   }
   void pairs(const char* name, Pairs&, const char* about) {
     Node pair =
@@ -201,7 +213,8 @@ class Shape {
     if constexpr (std::is_same_v<Q, Temperature>) name = "temperature";
     if constexpr (std::is_same_v<Q, double>) {
       const std::string_view unit = rule.unit;
-      return unit.empty() ? "share" : unit == "1e-6/K" ? "expansion" : std::string("number_of_") + rule.unit;
+      if (unit.empty()) return rule.most <= 1 ? "share" : "number";
+      return unit == "1e-6/K" ? "expansion" : std::string("number_of_") + rule.unit;
     }
     if (rule.sign == Sign::positive && !rule.half_angle) name += "_above_zero";
     if (rule.sign == Sign::not_negative) name += "_not_below_zero";
@@ -331,7 +344,19 @@ std::string_view schema_text(Format format) {
   static const std::string shop =
       schema_of<Shop>("Hingeline shop document, version 1",
                       "A workshop's tools, screw patterns, measuring instruments and general figures.");
-  return format == Format::instrument ? instrument : shop;
+  static const std::string ledger = schema_of<Ledger>(
+      "Hingeline ledger document, version 1",
+      "A workshop's finished jobs: what was found, how far each cut went, how long the work "
+      "took. What is learned is learned from these.");
+  switch (format) {
+    case Format::instrument:
+      return instrument;
+    case Format::shop:
+      return shop;
+    case Format::ledger:
+      break;
+  }
+  return ledger;
 }
 
 }  // namespace hingeline::record

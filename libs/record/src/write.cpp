@@ -2,6 +2,7 @@
 
 #include "fields.h"
 #include "json.h"
+#include "ledger_fields.h"
 #include "quantity_text.h"
 
 namespace hingeline::record {
@@ -72,6 +73,12 @@ class Out {
   template <class Q>
   void entry(const char* name, const Entry<Q>& value, Rule rule, const char*) {
     if (value.present) add(name, written_entry(value, rule));
+  }
+
+  void either(const char* name, bool is_angle, const AngleEntry& angle, Rule angle_rule,
+              const LengthEntry& length, Rule length_rule, const char* about) {
+    if (is_angle) return entry(name, angle, angle_rule, about);
+    entry(name, length, length_rule, about);
   }
 
   void pairs(const char* name, const Pairs& value, const char*) {
@@ -171,6 +178,8 @@ class Out {
       // Both with all their digits may be longer than a reading may be.
       if (parse_typed<Q>(text, rule, LengthUnit::mm)) return json::text_node(std::move(text));
     }
+    if (value.origin == usual_ && nothing_else && unit.empty() && plus_minus.empty())
+      return digits_node(digits(value.value));
     Out out(usual_);
     if (known && !is_mean(value)) out.add("value", digits_node(digits(value.value)));
     if (!known) out.add("origin", json::text_node(word(value.origin)));
@@ -204,5 +213,6 @@ std::string write_instrument(const Instrument& instrument) {
   return json::print(Out::written(instrument, Origin::read));
 }
 std::string write_shop(const Shop& shop) { return json::print(Out::written(shop, Origin::read)); }
+std::string write_ledger(const Ledger& ledger) { return json::print(Out::written(ledger, Origin::read)); }
 
 }  // namespace hingeline::record

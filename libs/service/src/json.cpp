@@ -3,19 +3,39 @@
 #include <nlohmann/json.hpp>
 
 #include "hingeline/service/bench.h"
+#include "json_parts.h"
 
 namespace hingeline::service {
-namespace {
 
-using Json = nlohmann::ordered_json;
-
-/// Millimetres to six decimals, so that no machine's last bit shows; null for what does not apply.
 Json number(double v) {
   if (!std::isfinite(v)) return nullptr;
   const double rounded = std::round(v * 1e6) / 1e6;
   return rounded == 0 ? 0.0 : rounded;
 }
-Json number(Length l) { return number(l.raw()); }
+const char* code(plan::Operation op) {
+  using plan::Operation;
+  switch (op) {
+    case Operation::drive_home:
+      return "drive-home";
+    case Operation::turn_screw:
+      return "turn-screw";
+    case Operation::restore_post:
+      return "restore-post";
+    case Operation::seat_cut:
+      return "seat-cut";
+    case Operation::ream:
+      return "ream";
+    case Operation::face:
+      break;
+  }
+  return "face";
+}
+
+std::string text_of(const Json& json) {
+  return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+namespace {
 
 Json figures_json(const belief::Estimate& e) {
   Json out = Json::object();
@@ -38,25 +58,6 @@ Json figures_json(const belief::Figures& figures) {
     if (!std::isnan(figures[k])) out[belief::code(static_cast<Figure>(k))] = number(figures[k]);
   }
   return out;
-}
-
-const char* code(plan::Operation op) {
-  using plan::Operation;
-  switch (op) {
-    case Operation::drive_home:
-      return "drive-home";
-    case Operation::turn_screw:
-      return "turn-screw";
-    case Operation::restore_post:
-      return "restore-post";
-    case Operation::seat_cut:
-      return "seat-cut";
-    case Operation::ream:
-      return "ream";
-    case Operation::face:
-      break;
-  }
-  return "face";
 }
 
 Json choice_json(const plan::ToolChoice& c, LengthUnit unit) {
@@ -151,10 +152,6 @@ Json key_json(const KeyResult& key, LengthUnit unit) {
   out["notes"] = Json::array();
   for (const auto& n : key.notes) out["notes"].push_back(n.in(unit));
   return out;
-}
-
-std::string text_of(const Json& json) {
-  return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
 }  // namespace

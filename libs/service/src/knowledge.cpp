@@ -571,6 +571,20 @@ Expected<KeyKnowledge> knowledge_of(const record::Key& key, const record::Shop& 
   return Settler(key, shop, notes).settle();
 }
 
+plan::Pace pace_of(const record::Shop& shop) {
+  plan::Pace pace;
+  const auto& p = shop.presets;
+  pace.drive_home = minutes_of(pace.drive_home, p.drive_home);
+  pace.turn_screw = minutes_of(pace.turn_screw, p.turn_screw);
+  pace.restore_post = minutes_of(pace.restore_post, p.restore_post);
+  pace.seat_cut = minutes_of(pace.seat_cut, p.seat_cut);
+  pace.ream = minutes_of(pace.ream, p.ream);
+  pace.face = minutes_of(pace.face, p.face);
+  override_with(pace.take_off_per_turn, p.take_off_per_turn);
+  if (p.take_off_per_turn.plus_minus) pace.take_off_plus_minus = *p.take_off_per_turn.plus_minus;
+  return pace;
+}
+
 plan::KeyCase case_of(const record::Key& key, const record::Instrument& instrument, const record::Shop& shop,
                       const KeyKnowledge& knowledge, belief::Estimate estimate) {
   plan::KeyCase c;
@@ -581,15 +595,7 @@ plan::KeyCase case_of(const record::Key& key, const record::Instrument& instrume
   c.window = window_of(key, instrument, shop);
   c.limits = limits_of(shop.presets);
   c.tools = tools_of(shop);
-  const auto& p = shop.presets;
-  c.pace.drive_home = minutes_of(c.pace.drive_home, p.drive_home);
-  c.pace.turn_screw = minutes_of(c.pace.turn_screw, p.turn_screw);
-  c.pace.restore_post = minutes_of(c.pace.restore_post, p.restore_post);
-  c.pace.seat_cut = minutes_of(c.pace.seat_cut, p.seat_cut);
-  c.pace.ream = minutes_of(c.pace.ream, p.ream);
-  c.pace.face = minutes_of(c.pace.face, p.face);
-  override_with(c.pace.take_off_per_turn, p.take_off_per_turn);
-  if (p.take_off_per_turn.plus_minus) c.pace.take_off_plus_minus = *p.take_off_per_turn.plus_minus;
+  c.pace = pace_of(shop);
   c.reading_uncertainty = reading_uncertainty(knowledge, shop);
   c.upper_taper_doubt = taper_doubt(knowledge, Side::upper);
   c.lower_taper_doubt = taper_doubt(knowledge, Side::lower);

@@ -11,6 +11,9 @@ namespace hingeline::service {
 Expected<belief::KeyKnowledge> knowledge_of(const record::Key& key, const record::Shop& shop,
                                             std::vector<Said>& notes);
 
+/// Take-off and minutes: the shop's own, else the program's.
+plan::Pace pace_of(const record::Shop& shop);
+
 /// The key ready for planning, with its estimate.
 plan::KeyCase case_of(const record::Key& key, const record::Instrument& instrument, const record::Shop& shop,
                       const belief::KeyKnowledge& knowledge, belief::Estimate estimate);

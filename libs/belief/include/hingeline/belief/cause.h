@@ -63,6 +63,13 @@ class Causes {
     return c == Cause::sound ? bits_ == 0 : (bits_ & bit(c)) != 0;
   }
   [[nodiscard]] constexpr bool empty() const { return bits_ == 0; }
+  /// Those of this set that are not in the other.
+  [[nodiscard]] constexpr Causes without(Causes other) const {
+    Causes out;
+    out.bits_ = bits_ & ~other.bits_;
+    return out;
+  }
+  friend constexpr bool operator<(Causes a, Causes b) { return a.bits_ < b.bits_; }
   friend constexpr bool operator==(Causes, Causes) = default;
 
  private:

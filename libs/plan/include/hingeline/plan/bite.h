@@ -1,6 +1,7 @@
 #pragma once
 /// \file
-/// How far to cut now: the bite that all but cannot go too far, and what each bite teaches about the next.
+/// The first look at a bite: how far one may cut so that it all but cannot go too far, from one figure of end
+/// play and the shop's take-off. cutting.h leads on from there, with all that was read and cut.
 
 #include "hingeline/base/quantity.h"
 
@@ -19,11 +20,6 @@ struct TakeOff {
 
 /// From a shop's figure with its expanded uncertainty (k = 2). per_turn > 0.
 TakeOff take_off_of(Length per_turn, Length plus_minus);
-
-/// The same after a bite of so many turns took so much off the end play, as the difference of two readings of
-/// this standard uncertainty each. A bite that took nothing, or less, teaches that the rate may be far lower
-/// (a dull or tilted cutter, chips under the head), within what the readings can tell. turns > 0.
-TakeOff learned(const TakeOff& before, double turns, Length taken, Length reading_standard);
 
 /// The risk a bite may take of passing the window's lower edge.
 inline constexpr double kBiteRisk = 0.002;

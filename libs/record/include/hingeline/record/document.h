@@ -7,7 +7,8 @@
 /// entry; `"?"` is an entry that is there and says "not known". Documents compare equal when they
 /// say the same, wherever in their files it stands.
 ///
-/// Published form: docs/formats/instrument.schema.json and shop.schema.json.
+/// Published form: docs/formats/instrument.schema.json and shop.schema.json. The third document, the shop's
+/// finished jobs, is in ledger.h.
 
 #include <array>
 #include <cstddef>
@@ -455,7 +456,7 @@ std::string write_shop(const Shop& shop);
 /// characters: those of names and files are shown as <0A>.
 std::string describe(const Error& error);
 
-enum class Format { instrument, shop };
+enum class Format { instrument, shop, ledger };
 /// The published JSON Schema of the format.
 std::string_view schema_text(Format format);
 
