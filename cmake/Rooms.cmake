@@ -9,6 +9,8 @@ set_property(DIRECTORY "${PROJECT_SOURCE_DIR}" APPEND PROPERTY CMAKE_CONFIGURE_D
 # Rooms above the solver chain: they may read JSON and know the version.
 set(HINGELINE_JSON_ROOMS record service hingeline)
 set(HINGELINE_VERSION_ROOMS service hingeline)
+# Rooms that reckon contact a second time, with the headers the tests compare against: their own sources see them.
+set(HINGELINE_REFERENCE_ROOMS virtual_bench)
 
 set(HINGELINE_GENERATED_DIR "${PROJECT_BINARY_DIR}/generated")
 configure_file("${PROJECT_SOURCE_DIR}/cmake/version.h.in" "${HINGELINE_GENERATED_DIR}/hingeline/version.h" @ONLY)
@@ -24,6 +26,9 @@ function(hingeline_link_outside target room scope)
   endif()
   if(room IN_LIST HINGELINE_VERSION_ROOMS)
     target_include_directories(${target} ${scope} "${HINGELINE_GENERATED_DIR}")
+  endif()
+  if(room IN_LIST HINGELINE_REFERENCE_ROOMS)
+    target_include_directories(${target} PRIVATE "${PROJECT_SOURCE_DIR}/reference")
   endif()
 endfunction()
 

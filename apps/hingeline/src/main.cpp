@@ -14,6 +14,7 @@
 #include "hingeline/version.h"
 #include "lead.h"
 #include "reports.h"
+#include "trial.h"
 
 namespace hingeline {
 namespace {
@@ -61,6 +62,7 @@ struct Asked {
   std::string ledger;
   std::string person;
   std::string forget;
+  virtual_bench::TrialSetup trial;
   std::vector<std::string> answers;
 
   [[nodiscard]] LengthUnit unit_or(LengthUnit documents) const {
@@ -282,6 +284,11 @@ int show_learned(const Asked& asked) {
   return print(out);
 }
 
+int trial(const Asked& asked) {
+  const auto result = run_trial_with_progress(asked.trial);
+  return print(asked.json ? trial_json(result) : trial_report(result, asked.terminal()));
+}
+
 int draw(const Asked& asked) {
   return with_key(asked, [&](const service::KeyResult& key, LengthUnit unit) {
     if (key.problem) return tell(*key.problem);
@@ -457,6 +464,32 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->expected(1)
       ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
   c->add_option("--seed", asked.seed, "Seed of the samples; a journal keeps its own")->type_name("N");
+
+  c = command("trial", "Try the whole method on keys whose faults are hidden from it, beside rules of thumb",
+              &trial,
+              "  hingeline trial --keys 2000\n"
+              "  hingeline trial --keys 10000 --seed 7 --take-off 1.7 --noise 2 --other-causes\n");
+  c->add_option("--keys", asked.trial.keys, "How many keys; 1000 by default")
+      ->check(CLI::Range(std::size_t{1}, std::size_t{1'000'000}))
+      ->type_name("N");
+  c->add_option("--seed", asked.trial.seed, "Seed of the keys; the same seed gives the same keys")
+      ->type_name("N");
+  c->add_option("--take-off", asked.trial.shift.take_off,
+                "Cutters take so many times what the method believes")
+      ->check(CLI::Range(0.05, 20.0))
+      ->type_name("X");
+  c->add_option("--noise", asked.trial.shift.noise, "Readings scatter so many times what it believes")
+      ->check(CLI::Range(0.0, 20.0))
+      ->type_name("X");
+  c->add_flag("--other-causes", asked.trial.shift.other_shares,
+              "Every cause as likely as any other, two more often");
+  c->add_option("--threads", asked.trial.threads, "Most threads to use; 0: as many as useful")
+      ->check(CLI::Range(0u, 256u))
+      ->type_name("N");
+  c->add_flag("--json", asked.json, "Result as JSON");
+  c->add_option("--colour", asked.colour, "auto, always or never")
+      ->check(CLI::IsMember({"auto", "always", "never"}))
+      ->type_name("WHEN");
 
   c = command("draw", "Draw one key as SVG: both joints in section, or the key between its posts", &draw,
               "  hingeline draw saxophone.json low-c strip > low-c.svg\n"

@@ -395,6 +395,11 @@ std::string explanation_sheet(const KeyResult& key, const service::Explanation& 
             FromTo{millimetres(spread.low), millimetres(spread.high)})
             .in(unit),
         0);
+    std::string shares;
+    for (const auto& [name, share] : service::shares_of(key, e)) {
+      shares += fmt::format("{}{} {:.0f} %", shares.empty() ? "" : ", ", name, 100 * share);
+    }
+    if (!shares.empty()) out += terminal.paragraph("What makes it uncertain, by those draws: ", shares, 2);
     if (e.propagation->impossible > 0) {
       out +=
           fmt::format("{} draws were of parts that cannot be and are left out\n", e.propagation->impossible);

@@ -72,7 +72,8 @@ constexpr std::array<const char*, kCheckCount> kHow{
     "Unhook the spring and swing the key through its travel by hand.",
     "Unhook the spring; indicator along the hinge line on the key; push it home both ways. If it binds, back "
     "one "
-    "screw off until the key just swings: turns times pitch is the bind, typed below zero.",
+    "screw off until the key just swings: turns times pitch is the bind, typed below zero. "
+    "On a rod: posts' distance less tube, both gauged.",
     "Push the key home towards the upper post and hold it there; indicator across the upper end; rock that "
     "end.",
     "Push the key home towards the lower post and hold it there; indicator across the lower end; rock that "

@@ -105,7 +105,7 @@ Bench bench_of(const Condition& c, Causes cured, double fit, const Ground& groun
       b.best = std::min(b.best, b.bore - std::max(0.0, s.runout - s.residual_runout));
       b.worst = std::min(b.worst, b.bore - s.runout - s.residual_runout);
     }
-    b.pad_rock = b.bore;
+    b.pad_rock = b.best > 0 ? b.bore : 0;
     return b;
   }
   const bool free = b.best > 0;
@@ -267,9 +267,9 @@ std::array<double, kComplaintCount> complaint_chances(const Bench& b, const Caus
   const double best = b.best + b.climate;
   const double worst = b.worst + b.climate;
   const Sticking s = sticking(best, worst, b.drag, p);
-  std::array<double, kComplaintCount> chance{
-      felt(b.pad_rock + std::max(0.0, b.climate), p.rock_felt, p.rock_sharpness), s.all + s.one,
-      drag_felt(b.drag), felt(best, p.click_at, p.click_sharpness) / 2};
+  std::array<double, kComplaintCount> chance{felt(b.pad_rock, p.rock_felt, p.rock_sharpness), s.all + s.one,
+                                             drag_felt(b.drag),
+                                             felt(b.best, p.click_at, p.click_sharpness) / 2};
   double sum = 0;
   for (double& c : chance) sum += c += p.complaint_base;
   for (double& c : chance) c /= sum;

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <map>
 
 #include "condition.h"
@@ -15,6 +16,7 @@ namespace {
 
 using mechanism::Side;
 
+constexpr double kImpossible = -1e6;     ///< ln of no chance at all
 constexpr double kMostReading = 10;      ///< mm
 constexpr std::size_t kForWorth = 1024;  ///< samples that the worth of checks is reckoned with
 constexpr std::size_t kBins = 12;        ///< outcomes a reading is parted into for it
@@ -130,7 +132,7 @@ struct Inquiry::State {
   std::array<bool, kCauseCount> cause_applies{};
   std::array<bool, kCheckCount> check_applies{};
   std::array<bool, kCheckCount> done{};
-  std::array<FitKind, 3> fits;  ///< sound, short, over
+  std::array<FitKind, 4> fits;  ///< sound, short, over, and after metal was taken
   BowMessage heard{};
   // Sums over the samples, as normalise() left them.
   std::array<double, kCauseCount> shares{};
@@ -259,7 +261,8 @@ Expected<void> Inquiry::State::lay_ground() {
   const double low = subject.window_low.raw();
   const double high = subject.window_high.raw();
   const double sd = (high - low) * p.fit_width_share;
-  fits[0].bell = {(low + high) / 2, sd * sd};
+  fits[0] = {{(low + high) / 2, sd * sd}, low, high};
+  fits[3].bell = {(low + high) / 2, (high - low) * (high - low)};
   fits[1] = {
       {std::max(p.short_mean, high + p.short_least), p.short_sd * p.short_sd}, high + p.short_least, 1e9};
   fits[2] = {{p.over_mean, p.over_sd * p.over_sd}, -1e9, 0};
@@ -449,43 +452,117 @@ void Inquiry::State::draw() {
 void Inquiry::State::aim(Sample& sample, numeric::Stream& stream) const {
   const CausePresets& p = presets();
   Condition& c = sample.condition;
-  const auto towards = [&](Cause cause, Check check, double& size, const Spread& spread, double sign) {
-    const double mixed = stream.uniform();
+  struct Near {
+    double middle, sd;
+  };
+  // A mixture of the size's own distribution and of normals about what readings say of it; the weight is the
+  // one density over the other.
+  const auto towards = [&](double& size, const std::vector<Near>& near,
+                           const std::function<double(double)>& own) {
+    const double which = stream.uniform();
     const double z = stream.normal();
-    if (!c.causes.has(cause)) return;
-    const auto entry = std::find_if(entries.begin(), entries.end(), [&](const Entry& e) {
-      return e.answer.check == check && stages[e.stage].done[index(cure_of(cause))] == 0;
-    });
-    if (entry == entries.end()) return;
-    const double read = entry->answer.value.raw() * sign;
-    const double standard = 1.5 * reading_standard(check, read, entry->answer.standard.raw(), p);
-    constexpr double kNear = 0.7;
-    const double near = read + standard * z;
-    if (mixed < kNear) {
-      if (near <= 0) {
-        sample.log_share = -1e6;  // not a size; the rest of the mixture stands for it
-        return;
-      }
-      size = near * sign;
+    if (near.empty()) return;
+    constexpr double kOwn = 0.3;
+    const double part = (1 - kOwn) / static_cast<double>(near.size());
+    if (which >= kOwn) {
+      const auto k = std::min(near.size() - 1, static_cast<std::size_t>((which - kOwn) / part));
+      size = near[k].middle + near[k].sd * z;
     }
-    const double value = size * sign;
-    if (value <= 0) return;
-    const double as_drawn =
-        std::exp(log_normal((std::log(value / spread.median)) / spread.sigma, spread.sigma)) / value;
-    const double as_read = std::exp(log_normal((value - read) / standard, standard));
-    sample.log_share += std::log(std::max(as_drawn, 1e-300) / ((1 - kNear) * as_drawn + kNear * as_read));
+    const double as_own = own(size);
+    double mixed = kOwn * as_own;
+    for (const Near& n : near) mixed += part * std::exp(log_normal((size - n.middle) / n.sd, n.sd));
+    sample.log_share += as_own > 0 ? std::log(as_own / mixed) : kImpossible;
+  };
+  const auto lognormal = [](const Spread& spread) {
+    return [spread](double x) {
+      return x > 0 ? std::exp(log_normal(std::log(x / spread.median) / spread.sigma, spread.sigma)) / x : 0.0;
+    };
+  };
+  // The latest reading of a check while the cause was not yet dealt with.
+  const auto reading_of = [&](Check check, Cause cause) -> const Entry* {
+    for (auto e = entries.rbegin(); e != entries.rend(); ++e) {
+      if (e->answer.check == check && stages[e->stage].done[index(cure_of(cause))] == 0 &&
+          stages[e->stage].epoch == 0) {
+        return &*e;
+      }
+    }
+    return nullptr;
+  };
+  const auto near_reading = [&](Check check, Cause cause, std::vector<Near>& near, double sign) {
+    const Entry* e = reading_of(check, cause);
+    if (e == nullptr) return;
+    const double read = e->answer.value.raw() * sign;
+    near.push_back({read, 1.5 * reading_standard(check, read, e->answer.standard.raw(), p)});
+  };
+  // What a fit in the window leaves of the end play for a cause to explain.
+  const bool fit_is_right = !c.causes.has(Cause::short_fit) && !c.causes.has(Cause::over_cut);
+  const auto near_play = [&](Cause cause, std::vector<Near>& near, double share_up, double share_down) {
+    const Entry* e = fit_is_right ? reading_of(Check::end_play, cause) : nullptr;
+    if (e == nullptr) return;
+    const double left = e->answer.value.raw() - fits[0].bell.mean;
+    near.push_back({left / (left > 0 ? share_up : share_down), 0.012});
+  };
+  // What a bent tube ate of the end play: by the reading after it was straightened, or by a fit in the
+  // window.
+  const auto near_eaten = [&](std::vector<Near>& near) {
+    const Entry* bent = reading_of(Check::end_play, Cause::bent_key);
+    if (bent == nullptr || ground.kind == HingeKind::rod) return;
+    double per_lean = 0;
+    for (const int j : c.joint) {
+      const JointFacts& facts = joints[static_cast<std::size_t>(j)];
+      if (facts.taper > 0) per_lean += facts.home / (2 * facts.taper);
+    }
+    if (per_lean <= 0) return;
+    std::optional<double> straight;
+    for (const Entry& e : entries) {
+      const Stage& at = stages[e.stage];
+      if (e.answer.check == Check::end_play && at.epoch == 0 && at.done[index(Cure::straighten_key)] > 0) {
+        straight = e.answer.value.raw();
+      }
+    }
+    if (!straight && fit_is_right && !c.causes.has(Cause::post_moved) && !c.causes.has(Cause::screw_off)) {
+      straight = fits[0].bell.mean;
+    }
+    if (!straight) return;
+    const double eaten = std::max(0.0, *straight - bent->answer.value.raw());
+    const double lean = eaten / per_lean + p.residual_lean_sd;
+    near.push_back(
+        {lean * ground.key_length / 4, (0.012 / per_lean + p.residual_lean_sd) * ground.key_length / 4});
   };
   Sizes& s = c.sizes;
-  const bool off_upper = c.at[0].has(Cause::screw_off);
-  towards(Cause::screw_off, off_upper ? Check::stand_off_upper : Check::stand_off_lower, s.screw_off,
-          p.screw_off, 1);
-  towards(Cause::bent_key, Check::roll, s.runout, p.runout, 1);
-  const auto bow = std::find_if(entries.begin(), entries.end(),
-                                [](const Entry& e) { return e.answer.check == Check::bow; });
-  // A bow's sign is even: one that was measured is drawn with the sign it has.
-  if (bow != entries.end() && c.causes.has(Cause::bent_body)) {
-    const bool along = (s.bow > 0) == (bow->answer.value.raw() > 0);
-    if (along) towards(Cause::bent_body, Check::bow, s.bow, p.bow, s.bow > 0 ? 1 : -1);
+  if (c.causes.has(Cause::screw_off)) {
+    std::vector<Near> near;
+    near_reading(c.at[0].has(Cause::screw_off) ? Check::stand_off_upper : Check::stand_off_lower,
+                 Cause::screw_off, near, 1);
+    if (!c.causes.has(Cause::post_moved)) near_play(Cause::screw_off, near, 1, 1);
+    towards(s.screw_off, near, lognormal(p.screw_off));
+  }
+  if (c.causes.has(Cause::bent_key)) {
+    std::vector<Near> near;
+    near_reading(Check::roll, Cause::bent_key, near, 1);
+    near_eaten(near);
+    towards(s.runout, near, lognormal(p.runout));
+  }
+  if (c.causes.has(Cause::bent_body)) {
+    std::vector<Near> near;
+    near_reading(Check::bow, Cause::bent_body, near, 1);
+    const auto size = lognormal(p.bow);
+    towards(s.bow, near, [&](double x) { return size(std::abs(x)) / 2; });
+  }
+  if (c.causes.has(Cause::post_moved)) {
+    std::vector<Near> near;
+    const JointFacts* joint =
+        ground.kind == HingeKind::rod
+            ? nullptr
+            : &joints[static_cast<std::size_t>(c.joint[c.at[0].has(Cause::post_moved) ? 0 : 1])];
+    const double eats =
+        joint != nullptr && joint->taper > 0 ? joint->home / (2 * joint->taper) / p.post_height : 0;
+    if (!c.causes.has(Cause::screw_off))
+      near_play(Cause::post_moved, near, std::max(0.2, 1 - eats), 1 + eats);
+    const double kept = 2 * normal_below(-p.post_least / p.post_sd);
+    towards(s.post, near, [&](double x) {
+      return std::abs(x) < p.post_least ? 0.0 : std::exp(log_normal(x / p.post_sd, p.post_sd)) / kept;
+    });
   }
   for (std::size_t k = 1; k < kCureCount; ++k) {
     const int times = now().done[k];
@@ -515,7 +592,7 @@ void Inquiry::State::renew_if_thin() {
 // ---- settling --------------------------------------------------------------------------------------
 
 const FitKind& Inquiry::State::fit_kind(const Sample& s, int epoch) const {
-  if (epoch > 0) return fits[0];
+  if (epoch > 0) return fits[3];
   if (s.condition.causes.has(Cause::short_fit)) return fits[1];
   if (s.condition.causes.has(Cause::over_cut)) return fits[2];
   return fits[0];
@@ -527,8 +604,7 @@ double Inquiry::State::settle_fit(Sample& s, int epoch) const {
   const CausePresets& p = presets();
   const FitKind& kind = fit_kind(s, epoch);
   double mean = kind.bell.mean;
-  double variance =
-      epoch > 0 ? std::pow(subject.window_high.raw() - subject.window_low.raw(), 2) : kind.bell.variance;
+  double variance = kind.bell.variance;
   const auto mass = [&](double m, double v) {
     const double sd = std::sqrt(v);
     return normal_below((kind.high - m) / sd) - normal_below((kind.low - m) / sd);
@@ -540,8 +616,6 @@ double Inquiry::State::settle_fit(Sample& s, int epoch) const {
     ++n;
     if (e.answer.check != Check::end_play || stages[e.stage].epoch != epoch) continue;
     const double read = e.answer.value.raw();
-    // A rod's bind cannot be read: it shows as nothing, and is judged with the rest.
-    if (ground.kind == HingeKind::rod && read <= 0) continue;
     const double standard = reading_standard(Check::end_play, read, e.answer.standard.raw(), p);
     const double offset = added_play(s.condition, cured(s, stages[e.stage]), ground, joints)[0];
     const double spread = std::sqrt(variance + standard * standard);
@@ -581,14 +655,9 @@ double Inquiry::State::log_likelihood(const Entry& e, const Bench& b) const {
   if (!is_reading(check)) {
     return std::log(std::max(choice_chances(check, b, ground, joints)[e.answer.choice], 1e-12));
   }
+  if (check == Check::end_play) return 0;  // taken in closed form
   const double read = e.answer.value.raw();
   const double middle = reading_middle(check, b);
-  if (check == Check::end_play) {
-    // Taken in closed form, but for a rod that binds.
-    if (ground.kind != HingeKind::rod || read > 0) return 0;
-    const double standard = reading_standard(check, 0, e.answer.standard.raw(), p);
-    return std::log((1 - p.misread) * normal_below(-middle / standard) + p.misread / 2);
-  }
   const double standard = reading_standard(check, read, e.answer.standard.raw(), p);
   const double z = (read - middle) / standard;
   return std::log((1 - p.misread) * std::exp(log_normal(z, standard)) + p.misread / (2 * p.misread_reach));
@@ -833,6 +902,8 @@ Expected<void> Inquiry::take(const Answer& answer) {
   const std::array<double, kCauseCount> before = s.shares;
   s.entries.push_back(entry);
   if (check == Check::end_play) {
+    // All else is judged beside it: samples are drawn anew, near what it leaves to explain.
+    s.draw();
     s.settle_all();
   } else {
     for (Sample& sample : s.samples) sample.log_weight += s.log_likelihood(entry, sample.bench);
@@ -844,8 +915,6 @@ Expected<void> Inquiry::take(const Answer& answer) {
   }
   s.renew_if_thin();
   s.done[index(check)] = true;
-  // To clean it is to cure it of dirt.
-  if (check == Check::clean) treat(Cure::clean);
   return {};
 }
 
@@ -1027,8 +1096,9 @@ std::vector<Barrier> Inquiry::barriers(Causes waived) const {
         b.checks = undone({Check::wobble_upper, Check::wobble_lower});
         break;
       case Cause::bent_body:
-        // The neighbours' word is enough where they are well.
+        // The neighbours' word is enough where it leaves little doubt.
         if (!s.done[index(Check::bow)]) b.checks = undone({Check::neighbours});
+        if (b.checks.empty() && b.share > s.presets().gate_share) b.checks = undone({Check::bow});
         break;
       case Cause::post_moved:
         b.checks = undone({Check::post_upper, Check::post_lower});
@@ -1068,28 +1138,29 @@ std::vector<std::pair<double, double>> Inquiry::sizes(Size size) const {
   std::vector<std::pair<double, double>> out;
   for (const Sample& s : state_->samples) {
     const Sizes& z = s.condition.sizes;
+    const auto of = [&](Cause cause, double value) { return s.condition.causes.has(cause) ? value : 0.0; };
     const double value = [&] {
       switch (size) {
         case Size::fit:
           return s.fit[0];
         case Size::screw_off:
-          return z.screw_off;
+          return of(Cause::screw_off, z.screw_off);
         case Size::slop:
-          return z.slop;
+          return of(Cause::loose_thread, z.slop);
         case Size::post:
-          return z.post;
+          return of(Cause::post_moved, z.post);
         case Size::bow:
-          return z.bow;
+          return of(Cause::bent_body, z.bow);
         case Size::runout:
-          return z.runout;
+          return of(Cause::bent_key, z.runout);
         case Size::oval:
-          return z.oval;
+          return of(Cause::worn_hole, z.oval);
         case Size::drag:
-          return z.drag;
+          return of(Cause::dirt, z.drag);
         case Size::climate:
           break;
       }
-      return z.climate;
+      return of(Cause::climate, z.climate);
     }();
     out.emplace_back(value, s.weight);
   }

@@ -26,6 +26,8 @@ constexpr double kWorthTrying = 0.3;
 constexpr double kSureOutside = 0.95;
 constexpr double kSureInside = 0.95;
 constexpr int kMostRereads = 4;
+/// Minutes of a look that is quickly done twice.
+constexpr double kQuick = 1.0;
 /// Minutes saved per minute of looking, below which a look tells next to nothing.
 constexpr double kTellsAnything = 0.1;
 
@@ -45,6 +47,24 @@ Length room_left(const plan::Plan& plan, Side side, std::initializer_list<const 
     }
   }
   return room;
+}
+
+/// The looks whose one wrong word could hide a cause.
+std::vector<Check> second_looks(Cause cause) {
+  switch (cause) {
+    case Cause::post_moved:
+      return {Check::post_upper, Check::post_lower};
+    case Cause::loose_thread:
+      return {Check::wobble_upper, Check::wobble_lower};
+    case Cause::screw_off:
+      return {Check::stand_off_upper, Check::stand_off_lower, Check::slack_upper, Check::slack_lower};
+    case Cause::bent_body:
+      return {Check::bow};
+    case Cause::bent_key:
+      return {Check::roll};
+    default:
+      return {};
+  }
 }
 
 Length planned(const plan::Plan& plan, plan::Operation op, Side side) {
@@ -126,6 +146,11 @@ std::vector<Barrier> Guide::barriers() const { return inquiry_.barriers(waived_)
 
 Expected<void> Guide::take_answer(const Answer& answer) {
   if (auto taken = inquiry_.take(answer); !taken) return taken;
+  if (answer.check == Check::clean) {
+    // To clean it is to cure it of dirt: that it helped is the finding.
+    if (answer.choice == 1 && found_.empty()) found_ = inquiry_.causes();
+    inquiry_.treat(Cure::clean);
+  }
   if (answer.check == Check::end_play) {
     const double standard = answer.standard.raw() > 0 ? answer.standard.raw()
                             : answer.value.raw() < 0  ? job_.presets.bind_standard
@@ -153,10 +178,6 @@ Expected<void> Guide::tell(const Event& event) {
         cutting_ = std::move(next);
         latest_ = Reading{event.answer.value, standard};
         break;
-      }
-      if (event.answer.check == Check::clean && inquiry_.causes().front().cause == Cause::dirt &&
-          found_.empty()) {
-        found_ = inquiry_.causes();
       }
       if (auto taken = take_answer(event.answer); !taken) return taken;
       break;
@@ -187,7 +208,10 @@ Expected<void> Guide::tell(const Event& event) {
         // What it did is read, not reckoned.
         if (steps_.empty()) {
           cutting_now_ = false;
-          inquiry_.treat(Cure::set_screw);
+          for (const Cure cure : {Cure::set_screw, Cure::cut, Cure::ease}) inquiry_.treat(cure);
+          cures_.push_back(Cure::set_screw);
+          proven_ = false;
+          reread_ = 0;
         }
       } else if (next_.what == Next::What::cure) {
         const Cure cure = *next_.cure;
@@ -254,6 +278,10 @@ void Guide::ask_cure(Cure cure) {
   }
 }
 
+bool Guide::looked_twice(Check check) const {
+  return std::find(looked_twice_.begin(), looked_twice_.end(), check) != looked_twice_.end();
+}
+
 double Guide::cure_share(Cure cure) const {
   double none = 1;
   for (const belief::CauseShare& c : inquiry_.causes()) {
@@ -288,7 +316,31 @@ bool Guide::pass_gate() {
     ask(*cheapest, fmt::format("before any metal is cut: it may be {}", word(before)), true);
     return false;
   }
-  if (barriers.empty()) return true;
+  // What is not quite ruled out is looked at a second time before it is worked on, and before it is passed
+  // by.
+  for (const Cause cause :
+       {Cause::post_moved, Cause::screw_off, Cause::loose_thread, Cause::bent_body, Cause::bent_key}) {
+    if (waived_.has(cause) || inquiry_.share(cause) <= job_.presets.look_again_share) continue;
+    for (const Check c : second_looks(cause)) {
+      if (!inquiry_.applies(c) || looked_twice(c)) continue;
+      looked_twice_.push_back(c);
+      ask(c, fmt::format("a second look before any metal is cut: {} is not ruled out", word(cause)), true);
+      return false;
+    }
+  }
+  if (barriers.empty()) {
+    // Both screws are driven home before a seat is cut, whatever the feeler said: it costs a minute.
+    const bool headed = job_.subject.geometry.kind == belief::HingeKind::pivot &&
+                        (job_.subject.upper_headed || job_.subject.lower_headed);
+    if (!headed || waived_.has(Cause::screw_off) ||
+        std::count(cures_.begin(), cures_.end(), Cure::set_screw) > 0) {
+      return true;
+    }
+    ask_cure(Cure::set_screw);
+    next_.side.reset();
+    next_.why = "before a seat is cut: drive both screws home, whatever the feeler said, and read once more";
+    return false;
+  }
   const auto surest = std::max_element(barriers.begin(), barriers.end(),
                                        [](const Barrier& a, const Barrier& b) { return a.share < b.share; });
   ask_cure(belief::cure_of(surest->cause));
@@ -356,6 +408,7 @@ void Guide::decide_look() {
       return;
     }
   }
+  if (!takes_metal(cure) && look_twice(cure)) return;
   ask_cure(cure);
 }
 
@@ -373,9 +426,12 @@ bool Guide::surely_below() const {
 /// After metal was taken a reading outside the window needs no further cause: the seats are cut, or the hole
 /// eased. Whether something was asked for.
 bool Guide::read_after_metal() {
-  if (job_.subject.geometry.kind != belief::HingeKind::pivot) return false;
   if (surely_above() || surely_below()) {
-    begin_cut();
+    if (job_.subject.geometry.kind == belief::HingeKind::pivot) {
+      begin_cut();
+    } else {
+      ask_cure(surely_above() ? Cure::cut : Cure::ease);
+    }
     return true;
   }
   const auto [mean, standard] = inquiry_.end_play();
@@ -402,17 +458,18 @@ bool Guide::ask_telling(Said why) {
   return false;
 }
 
-/// Before a hole is opened the look that speaks most for it is done a second time: one slip must not cost
-/// metal.
+/// Before work is begun the look that speaks most for it is done a second time, where that is quick or where
+/// metal hangs on it: one slip must not send the key to the wrong bench.
 bool Guide::look_twice(Cure cure) {
   for (const belief::CauseShare& c : inquiry_.causes()) {
     if (c.cause == Cause::sound || belief::cure_of(c.cause) != cure) continue;
     for (const belief::Evidence& e : inquiry_.evidence(c.cause)) {
-      if (e.factor < 3 || belief::is_reading(e.check)) continue;
-      if (e.check == Check::sticks || e.check == Check::clean) continue;
-      if (std::find(looked_twice_.begin(), looked_twice_.end(), e.check) != looked_twice_.end()) continue;
+      const bool quick = job_.presets.minutes[static_cast<std::size_t>(e.check)] <= kQuick;
+      if (e.factor < 3 || e.check == Check::clean || e.check == Check::end_play) continue;
+      if (!quick && (!takes_metal(cure) || belief::is_reading(e.check))) continue;
+      if (looked_twice(e.check)) continue;
       looked_twice_.push_back(e.check);
-      ask(e.check, "a second look, before metal is taken on the word of the first", true);
+      ask(e.check, "a second look, before work is begun on the word of the first", takes_metal(cure));
       return true;
     }
     break;

@@ -92,12 +92,16 @@ double quantile(std::span<const double> sorted, double p) {
   return std::lerp(sorted[below], sorted[below + 1], place - static_cast<double>(below));
 }
 
-Interval symmetric_interval(std::span<const double> sorted, double coverage) {
-  const std::size_t covered = draws_covered(sorted.size(), coverage);
-  const std::size_t left_out = sorted.size() - covered;
+Ranks symmetric_ranks(std::size_t count, double coverage) {
+  const std::size_t covered = draws_covered(count, coverage);
   // JCGM counts draws from 1.
-  const std::size_t first = (left_out + 1) / 2 - 1;
-  return {sorted[first], sorted[first + covered]};
+  const std::size_t first = (count - covered + 1) / 2 - 1;
+  return {first, first + covered};
+}
+
+Interval symmetric_interval(std::span<const double> sorted, double coverage) {
+  const Ranks ends = symmetric_ranks(sorted.size(), coverage);
+  return {sorted[ends.low], sorted[ends.high]};
 }
 
 Interval shortest_interval(std::span<const double> sorted, double coverage) {

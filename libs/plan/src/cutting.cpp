@@ -48,7 +48,7 @@ double by_hand(double turns) {
 }
 
 std::string in_turns(double turns) {
-  return fmt::format("{:.3g} {}", turns, turns == 1 ? "turn" : turns < 1 ? "of a turn" : "turns");
+  return fmt::format("{:g} {}", turns, turns == 1 ? "turn" : turns < 1 ? "of a turn" : "turns");
 }
 
 Error cannot_be(std::string what, std::string expected) {
@@ -139,27 +139,36 @@ Expected<void> Cutting::read(Length value, Length standard) {
   ++events_;
   ++repeats_;
   const Reading now{value, standard};
-  standard = standard * scatter();
+  const double wider = scatter();
+  standard = standard * wider;
   last_standard_ = standard;
-  if (filter_.tail(value, standard) >= kSurprise) {
-    odd_.reset();
-    filter_.read(value, standard, kSlip);
-    if (filter_.slipped() < 0.5) count(now);
-  } else if (odd_ && abs(value - odd_->value).raw() <=
-                         kAgree * scatter() * std::hypot(now.standard.raw(), odd_->standard.raw())) {
-    // Two slips of the same size are far less likely than an odd bite, or a wrong start.
-    filter_.doubt(value);
-    filter_.read(odd_->value, odd_->standard * scatter(), 0);
-    filter_.read(value, standard, 0);
-    states_.back() = {};
-    count(*odd_);
-    count(now);
-    odd_.reset();
-  } else {
+  const bool expected = filter_.tail(value, standard) >= kSurprise;
+  const bool agrees = odd_ && abs(value - odd_->value).raw() <=
+                                  kAgree * wider * std::hypot(now.standard.raw(), odd_->standard.raw());
+  if (!expected && !agrees) {
     odd_ = now;
     ++odds_;
     return {};
   }
+  if (expected) {
+    filter_.read(value, standard, kSlip);
+    const bool counts = filter_.slipped() < 0.5;
+    if (counts) count(now);
+    // The one before was no slip then, only far out.
+    if (agrees && counts) {
+      filter_.read(odd_->value, odd_->standard * wider, kSlip);
+      count(*odd_);
+    }
+  } else {
+    // Two slips of the same size are far less likely than an odd bite, or a wrong start.
+    filter_.doubt(value);
+    filter_.read(odd_->value, odd_->standard * wider, 0);
+    filter_.read(value, standard, 0);
+    states_.back() = {};
+    count(*odd_);
+    count(now);
+  }
+  odd_.reset();
   if (bites_.empty() || state_before_.back() + 2 != states_.size()) return {};
   bites_.back().nothing = filter_.took_nothing();
   return {};
@@ -338,16 +347,15 @@ Instruction Cutting::too_tight(Instruction i) const {
     i.why = say("it seems to be tighter than ", job_.low, ": read it once more before a key end is reamed");
     return i;
   }
-  const Length amount = std::max(job_.low + job_.aim_guard - filter_.mean(), job_.least_cut);
+  // So far inside that a few readings can show it, but not past the middle.
+  const Length provable = last_standard_ * (kProofStandards / 2);
+  const Length inside = std::min(std::max(job_.aim_guard, provable), (job_.high - job_.low) / 2);
+  const Length amount = std::max(job_.low + inside - filter_.mean(), job_.least_cut);
   const Side ahead =
       metal(Side::upper).cut - metal(Side::upper).reamed >= metal(Side::lower).cut - metal(Side::lower).reamed
           ? Side::upper
           : Side::lower;
   i.kind = Instruction::Kind::stuck;
-  if (!sure && below < 0.9) {
-    i.why = say("it cannot be told with these readings whether it is tighter than ", job_.low);
-    return i;
-  }
   if (reams_ >= kMostReams) {
     i.why = say("it was reamed ", fmt::format("{} times", reams_), " and is still tighter than ", job_.low);
     return i;
@@ -407,6 +415,13 @@ Instruction Cutting::unsettled(Instruction i) const {
   if (may_repeat && !too_wide_to_cut) {
     i.why = inside > 0 ? say("it reads ", mean, ", near an edge of the window: read it again")
                        : say("read it closer: no cut is safe on what is known");
+    return i;
+  }
+  if (inside > 0 && i.in_window > 0.5) {
+    // More readings will not tell more, and metal would be taken for nothing but certainty.
+    i.kind = Kind::finished;
+    i.why = say("it reads ", mean, ", in the window by ", fmt::format("{:.0f} %", 100 * i.in_window),
+                ": as sure as these readings can be");
     return i;
   }
   i.kind = Kind::stuck;

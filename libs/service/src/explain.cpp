@@ -242,4 +242,17 @@ Explanation explain(const KeyResult& key, Figure figure, LengthUnit unit) {
   return out;
 }
 
+std::vector<std::pair<std::string, double>> shares_of(const KeyResult& key, const Explanation& e) {
+  std::vector<std::pair<std::string, double>> out;
+  if (!e.propagation) return out;
+  const auto& inputs = key.knowledge.inputs;
+  constexpr double kWorthNaming = 0.01;
+  for (std::size_t k = 0; k < inputs.size() && k < e.propagation->shares.size(); ++k) {
+    const double share = e.propagation->shares[k][static_cast<std::size_t>(e.figure)];
+    if (share >= kWorthNaming) out.emplace_back(inputs[k].name, share);
+  }
+  std::stable_sort(out.begin(), out.end(), [](const auto& a, const auto& b) { return a.second > b.second; });
+  return out;
+}
+
 }  // namespace hingeline::service

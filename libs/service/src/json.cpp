@@ -205,7 +205,11 @@ std::string to_json(const KeyResult& key, const Explanation& e) {
                     {"mean", number(spread.mean)},
                     {"standard", number(spread.standard)},
                     {"low", number(spread.low)},
-                    {"high", number(spread.high)}};
+                    {"high", number(spread.high)},
+                    {"shares", Json::array()}};
+    for (const auto& [name, share] : shares_of(key, e)) {
+      out["draws"]["shares"].push_back({{"name", name}, {"share", number(share)}});
+    }
   }
   return text_of(out);
 }

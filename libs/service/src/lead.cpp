@@ -202,10 +202,12 @@ record::Job job_of(const KeyResult& key, const InstrumentResult& instrument, con
   job.person = person;
   if (complaint) job.complaint = static_cast<record::Complaint>(*complaint);
   job.pattern = key.source->hinge.upper.screw.pattern.text;
-  // What was cured is what it had; nothing cured is a sound key.
+  // What was likely and was cured is what it had; nothing of the kind is a sound key. Screws driven home to
+  // be on the safe side are no finding.
+  constexpr double kLikely = 0.5;
   for (const belief::Cure cure : guide.cures()) {
     for (const belief::CauseShare& c : guide.found()) {
-      if (c.cause == Cause::sound || belief::cure_of(c.cause) != cure) continue;
+      if (c.cause == Cause::sound || belief::cure_of(c.cause) != cure || c.share < kLikely) continue;
       const auto cause = static_cast<record::CauseWord>(c.cause);
       if (std::find(job.causes.begin(), job.causes.end(), cause) == job.causes.end())
         job.causes.push_back(cause);

@@ -168,9 +168,10 @@ struct Spread {
 /// The key. Its end play is E = fit + screw_off + post - curvature x line offset x span, of what it has; the
 /// curvature of a bow f over the chord C is 8 f / (C^2 + 4 f^2). A lean g of a post or of the body (curvature
 /// x span / 2 at both ends) eats g x home insertion / (2 tan half angle) of it at that end, where the point
-/// is a cone; a bent tube of run-out b leans by 4 b / key length at both ends as it turns: with the leans
-/// there are and the residual lean r of that line it eats by |lean - turning| - r (not below 0) at the
-/// easiest place and by lean + turning + r at the worst. On a rod nothing leans; its end play is E, and a
+/// is a cone; a bent tube of run-out b leans by 4 b
+/// / key length at both ends as it turns: with the leans there are and the residual lean r of that line it
+/// eats by |lean - turning| - r (not below 0) at the easiest place and by lean + turning + r at the worst;
+/// without a bend the residual lean is in the fit already. On a rod nothing leans; its end play is E, and a
 /// bent one is free by the bore's diametral clearance less run-out less (at the easiest place: plus) a
 /// residual run-out, if that is less than E. Rock at a pushed-home end is twice the clearance left there when
 /// home, the oval and the thread's slop together; rock at the pad is that of the poses of the joints with
@@ -196,8 +197,8 @@ struct CausePresets {
                                         0.06, 0.08, 0.06, 0.06, 0.20, 0.12, 0.03};
 
   /// The end play that seats and parts are made for, all else in order: normal about the window's middle with
-  /// this share of its width; short_fit normal, kept above the window by short_least; over_cut normal, kept
-  /// below 0.
+  /// this share of its width, kept inside it; short_fit normal, kept above the window by short_least;
+  /// over_cut normal, kept below 0.
   double fit_width_share = 0.20;
   double short_mean = 0.12, short_sd = 0.07, short_least = 0.01;
   double over_mean = -0.03, over_sd = 0.025;
@@ -248,7 +249,7 @@ struct CausePresets {
 
   /// The player's complaint: of the four, each with the chance (base + s) over the sum of all four, where s
   /// is: loose, how surely rock at the pad passes `rock_felt`; binds, how surely it sticks where it is
-  /// played; sluggish, drag; noisy, how surely the play passes `click_at`, halved.
+  /// played; sluggish, how surely dirt is felt; noisy, how surely the play passes `click_at`, halved.
   double complaint_base = 0.03;
   double rock_felt = 0.05, rock_sharpness = 0.015;
   double click_at = 0.06, click_sharpness = 0.02;
@@ -259,11 +260,12 @@ struct CausePresets {
   /// Minutes of every cure, and what doing it for nothing costs besides, in minutes:
   /// the key apart and together again, the owner's trust, metal.
   std::array<double, kCureCount> cure_minutes{0, 5, 2, 15, 10, 20, 12, 5, 20, 15, 12, 10, 12};
-  std::array<double, kCureCount> cure_harm{0, 15, 40, 40, 40, 40, 40, 40, 60, 60, 60, 60, 90};
-  double uncured = 120;      ///< minutes that a cause left alone costs
-  double put_off = 20;       ///< minutes that finding it later costs
-  double gate_share = 0.05;  ///< no cut is ready while a cheaper cause is surer than this
-  double sure_share = 0.95;  ///< a key is called sound at this
+  std::array<double, kCureCount> cure_harm{0, 30, 70, 70, 70, 70, 70, 70, 70, 70, 70, 70, 90};
+  double uncured = 200;             ///< minutes that a cause left alone costs
+  double put_off = 30;              ///< minutes that finding it later costs
+  double gate_share = 0.02;         ///< no cut is ready while a cheaper cause is surer than this
+  double look_again_share = 0.005;  ///< nor, until it was looked at twice, surer than this
+  double sure_share = 0.95;         ///< a key is called sound at this
 };
 
 }  // namespace hingeline::belief

@@ -78,7 +78,7 @@ struct Barrier {
 
 class Inquiry {
  public:
-  static constexpr std::size_t kSamples = 6000;
+  static constexpr std::size_t kSamples = 5000;
 
   /// Draws the samples. `samples` 500 to 200,000; `threads` (0: as many as the machine has) leave no trace.
   /// Fault::geometry when the key cannot be built.
@@ -95,7 +95,7 @@ class Inquiry {
   Expected<void> take(const Answer& answer);
   /// A check that could not be done: it is not asked for again.
   void skip(Check check);
-  /// A cure that was done. Sizes it changes are asked for afresh.
+  /// A cure that was done; cleaning, which is a check as well, too. Sizes it changes are asked for afresh.
   void treat(Cure cure);
 
   /// All causes, surest first, `sound` among them; equal shares in the order of Cause.
@@ -124,7 +124,8 @@ class Inquiry {
   /// End play now, over the samples: mean and standard deviation, mm.
   [[nodiscard]] std::pair<double, double> end_play() const;
 
-  /// Sizes of the samples with their weights, for those who check the inquiry itself.
+  /// Sizes the key came with, 0 where it has nothing of it, by the samples with their weights: for those who
+  /// check the inquiry itself.
   enum class Size { fit, screw_off, slop, post, bow, runout, oval, drag, climate };
   [[nodiscard]] std::vector<std::pair<double, double>> sizes(Size size) const;
 

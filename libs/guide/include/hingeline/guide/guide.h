@@ -141,6 +141,7 @@ class Guide {
   [[nodiscard]] bool ask_telling(Said why);
   [[nodiscard]] bool read_after_metal();
   [[nodiscard]] bool look_twice(Cure cure);
+  [[nodiscard]] bool looked_twice(Check check) const;
   [[nodiscard]] bool surely_above() const;
   [[nodiscard]] bool surely_below() const;
   [[nodiscard]] static double needed_for(Cure cure);

@@ -59,6 +59,10 @@ class Stream {
   /// Mean 0, standard deviation 1, |z| < 8.3: inverse_normal of one uniform.
   double normal() { return inverse_normal(uniform()); }
 
+  /// Two independent ones from a single draw: the cheap way to many. The radius has 32 bits, so |z| < 6.8,
+  /// and the angle 32; no result of the C library goes into them.
+  std::array<double, 2> normal_pair();
+
  private:
   static constexpr std::uint32_t low(std::uint64_t x) { return static_cast<std::uint32_t>(x); }
   static constexpr std::uint32_t high(std::uint64_t x) { return static_cast<std::uint32_t>(x >> 32); }

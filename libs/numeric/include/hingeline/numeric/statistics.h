@@ -41,6 +41,12 @@ struct Interval {
 /// between 0 and 1, at least one value; with few draws the interval is all of them.
 Interval symmetric_interval(std::span<const double> sorted, double coverage);
 Interval shortest_interval(std::span<const double> sorted, double coverage);
+/// Where the ends of the symmetric interval stand among `count` ascending draws, counted from 0.
+struct Ranks {
+  std::size_t low;
+  std::size_t high;
+};
+Ranks symmetric_ranks(std::size_t count, double coverage);
 
 /// Two-sided factor t: a share `coverage` of Student's distribution lies within -t and t (JCGM 100, table
 /// G.2). `coverage` strictly between 0 and 1; degrees of freedom above 0, whole or not; infinity gives the

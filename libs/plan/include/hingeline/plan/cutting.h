@@ -37,11 +37,12 @@ inline constexpr double kOddCutter = 0.05;
 inline constexpr double kFarthestRate = 5.5;
 
 /// Worst errors of the filter against a dense grid over end play and take-off, for readings of 0.002 to 0.010
-/// mm, `between` 0.2 to 0.6 and `within` 0.1 to 0.2: of a probability, and of the mean end play.
+/// mm, `between` 0.2 to 0.6 and `within` 0.1 to 0.2: of a probability, of the mean end play, of mean and
+/// spread of the log take-off; and the factor by which a risk of 0.0001 to 0.001 is out.
 inline constexpr double kFilterWorstShare = 0.02;
-inline constexpr Length kFilterWorstMean = millimetres(0.0005);
-inline constexpr double kFilterWorstLogRate = 0.05;
-inline constexpr double kFilterWorstRatio = 1.5;
+inline constexpr Length kFilterWorstMean = millimetres(0.0004);
+inline constexpr double kFilterWorstLogRate = 0.04;
+inline constexpr double kFilterWorstRatio = 1.3;
 
 /// A Bayes filter over the end play and the log take-off of up to two cutters, one of which is in use.
 ///

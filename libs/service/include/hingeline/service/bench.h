@@ -5,6 +5,7 @@
 
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "hingeline/base/said.h"
@@ -79,6 +80,10 @@ struct Explanation {
 };
 /// `key` without a problem.
 Explanation explain(const KeyResult& key, Figure figure, LengthUnit unit);
+
+/// Which numbers make a figure uncertain, by its draws: each with its share of the variance, largest first;
+/// shares below one in a hundred are left out. Empty without draws.
+std::vector<std::pair<std::string, double>> shares_of(const KeyResult& key, const Explanation& explanation);
 
 /// How a figure is shown: "0.085 ± 0.004 mm", a range "0.030 to 0.210 mm", or "-" where it does not
 /// apply.

@@ -1,0 +1,154 @@
+#pragma once
+/// \file
+/// Many truths about one key at once: their figures by straight-line arithmetic on vectors. mm and rad.
+///
+/// Covers rods and every pairing of a conical (flat or worn) or parallel point with a conical, straight,
+/// drilled or bell-mouthed hole, as long as the insertion stays within the part of the point that is
+/// described and no clearance bends at a vertex within the free range. A truth outside of that is marked
+/// irregular and is left to the engine (build_hinge and figures_of). The others' figures are the engine's
+/// within the errors that it publishes (contact/joint.h, mechanism/hinge.h).
+
+#include <array>
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "hingeline/belief/key.h"
+
+namespace hingeline::belief {
+
+/// Truths that are worked out together; one bit each in a word.
+inline constexpr std::size_t kTile = 64;
+
+/// Rows of numbers of a tile of truths.
+enum LineRow : std::size_t { kSpan, kKeyLength, kToneHole, kStation, kArm, kRodDiameter, kBore, kLineRows };
+/// Rows of one end, counted from end_row().
+enum EndRow : std::size_t {
+  kHalfAngle,
+  kTipRadius,
+  kPointLength,
+  kShankRadius,
+  kWearLength,
+  kWearDepth,
+  kPinRadius,
+  kPinLength,
+  kShoulderRadius,
+  kMouthRadius,
+  kDepth,
+  kHoleAngle,
+  kFloorAngle,
+  kBellAngle,
+  kBellDepth,
+  kStop,  ///< stop or protrusion, whichever the key is given by
+  kGivenEndRows,
+  kPointTangent = kGivenEndRows,  ///< from here on: tangent and cotangent of the four angles
+  kPointCotangent,
+  kHoleTangent,
+  kHoleCotangent,
+  kFloorTangent,
+  kFloorCotangent,
+  kBellTangent,
+  kBellCotangent,
+  kEndRows
+};
+inline constexpr std::size_t kRows = kLineRows + 2 * kEndRows;
+constexpr std::size_t end_row(std::size_t end) { return kLineRows + end * kEndRows; }
+
+/// Part of a row: so much per standard deviate.
+struct Term {
+  std::size_t deviate;
+  double step;
+};
+/// A row that is mean + sum of terms.
+struct DrawnRow {
+  std::size_t row;
+  double mean;
+  std::vector<Term> terms;
+};
+/// Tangent and cotangent rows of an angle's row.
+struct AngleRow {
+  std::size_t angle;
+  std::size_t tangent;  ///< the cotangent's row is the next
+};
+
+/// What is the same for all truths of a key.
+struct EndPlan {
+  bool parallel = false;
+  bool worn = false;
+  bool shouldered = false;
+  bool by_protrusion = false;
+  contact::HoleShape hole = contact::HoleShape::cone;
+};
+struct BlockPlan {
+  bool rod = false;
+  bool pad = false;
+  std::array<EndPlan, 2> ends;        ///< upper, lower
+  std::array<double, kRows> still{};  ///< rows that are alike in all truths
+  std::vector<DrawnRow> drawn;
+  std::vector<AngleRow> angles;                  ///< drawn ones whose tangents are looked at
+  std::vector<std::array<std::size_t, 2>> same;  ///< tangent rows that are another's: {row, that one}
+};
+
+/// The plan of this key when truths come from deviates z_0, z_1, ... as mean + sum of z_a x steps[a], both
+/// over the key's inputs. Nothing when the forms are not covered, or an input does not enter in a straight
+/// line.
+std::optional<BlockPlan> plan_block(const KeyKnowledge& key, const std::vector<double>& mean,
+                                    const std::vector<std::vector<double>>& steps);
+/// The key's numbers as rows; those of the tangents are left as they are.
+void rows_of(const KeyGeometry& key, std::array<double, kRows>& rows);
+
+/// Sums of one figure over truths, each in eight parts: truth k goes into part k mod 8, so that they do not
+/// depend on the vectors' width.
+struct alignas(64) Sums {
+  std::array<double, 8> first{};
+  std::array<double, 8> second{};
+  /// The parts added in their order.
+  [[nodiscard]] static double whole(const std::array<double, 8>& parts) {
+    double sum = 0;
+    for (const double part : parts) sum += part;
+    return sum;
+  }
+};
+
+/// Values from `low` to `high`, both included, are kept and those below counted. Where both bounds are the
+/// same, values there are counted only. Bounds that are no number keep and count nothing.
+struct Bracket {
+  double low;
+  double high;
+};
+struct alignas(64) Caught {
+  std::array<double, 8> below{};  ///< parts as in Sums
+  std::array<double, 8> alike{};  ///< at both bounds, where they are the same
+  std::size_t kept = 0;
+};
+
+/// One figure's values on their way into sums and brackets.
+struct Sieve {
+  double origin = 0;
+  std::array<Bracket, 2> brackets;
+  Sums sums;  ///< of value - origin and its square
+  std::array<Caught, 2> caught;
+  std::array<double*, 2> kept{};  ///< each with room for kTile more
+};
+
+/// The work on one tile. Rows are kTile long. One table for each numeric::Width.
+struct BlockWork {
+  /// Fills the drawn rows and their tangents from the deviates' rows.
+  void (*draw)(const BlockPlan& plan, const double* deviates, double* rows);
+  /// Fills the figures' rows; returns the irregular truths' bits, whose figures are anything.
+  std::uint64_t (*figures)(const BlockPlan& plan, const double* rows, double* figures);
+  /// Adds each value and its square over a row.
+  void (*add)(const double* row, Sums& sums);
+  /// Takes a row into the sieve; values that are no number are left out. `whole`: there are none.
+  void (*sift)(const double* row, bool whole, Sieve& sieve);
+  /// Adds (value - origin) x and (value - origin) x^2 over a row, x the other row's.
+  void (*add_products)(const double* row, double origin, const double* x, Sums& sums);
+};
+extern const BlockWork kBlockPlain;
+extern const BlockWork kBlockAvx2;
+extern const BlockWork kBlockAvx512;
+/// For the machine this runs on.
+const BlockWork& block_work();
+
+}  // namespace hingeline::belief

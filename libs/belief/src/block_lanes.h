@@ -1,0 +1,600 @@
+#pragma once
+/// \file
+/// BlockWork on lanes. Include after everything else but lanes.h's macros.
+
+#include <limits>
+
+#include "block.h"
+#include "hingeline/numeric/lane_functions.h"
+
+namespace hingeline::belief::HINGELINE_LANES_NAME {
+
+namespace lanes = numeric::lanes;
+
+/// Clearances are lines in the insertion within the free range; there are at most this many.
+inline constexpr std::size_t kMostLines = 4;
+/// Beyond every clearance: a line that does not apply.
+inline constexpr double kFar = 1e30;
+/// Two lines closer than this may cross unseen, mm: an eighth of the error of clearance.
+inline constexpr double kCrossing = 1e-14;
+
+/// One joint of a vector of truths: a point and a hole of up to two straight parts each. The point's radius
+/// is tip + s a_rise to s = wear, shoulder + (s - wear) b_rise from there; the hole's mouth - y a_fall to y =
+/// bend, inner - (y - bend) b_fall from there to its end.
+template <class L>
+struct JointLanes {
+  using V = typename L::V;
+  using M = typename L::M;
+  V tip, a_rise, wear, shoulder, b_rise;
+  V mouth, a_fall, bend, inner, b_fall;
+  V reach;  ///< of the point, as far as it is described here
+  V home;
+  M regular, on_end;
+};
+
+/// Depth at which the hole gets narrower than r, r at most as wide as the mouth.
+template <class L>
+HINGELINE_INLINE typename L::V depth_of(const EndPlan& end, const JointLanes<L>& j, typename L::V a_run,
+                                        typename L::V b_run, typename L::V r) {
+  switch (end.hole) {
+    case contact::HoleShape::drilled:
+      return j.bend + (j.inner - r) * b_run;
+    case contact::HoleShape::bell:
+      return L::choose(L::at_most(r, j.inner), j.bend + (j.inner - r) * b_run, (j.mouth - r) * a_run);
+    case contact::HoleShape::straight:
+      return L::all(kFar);
+    default:
+      return (j.mouth - r) * a_run;
+  }
+}
+
+template <class L>
+HINGELINE_INLINE JointLanes<L> joint_of(const EndPlan& end, const double* rows, std::size_t k) {
+  using V = typename L::V;
+  using M = typename L::M;
+  using contact::HoleShape;
+#define HINGELINE_ROW(name) L::load(rows + (name)*kTile + k)
+  const V zero = L::all(0);
+  const V quarter = L::all(1.5707963267948966);
+  JointLanes<L> j;
+  const V length = HINGELINE_ROW(kPointLength);
+  M regular = L::less(zero, length);
+  V point_run = zero;
+  V wear_run = zero;
+  j.wear = zero;
+  j.shoulder = j.b_rise = zero;
+  if (end.parallel) {
+    j.tip = HINGELINE_ROW(kPinRadius);
+    j.a_rise = zero;
+    j.reach = HINGELINE_ROW(kPinLength);
+    regular = L::both(
+        regular, L::both(L::less(zero, j.tip), L::both(L::less(zero, j.reach), L::at_most(j.reach, length))));
+    regular = L::both(regular, L::at_most(j.tip, HINGELINE_ROW(kShoulderRadius)));
+  } else {
+    const V angle = HINGELINE_ROW(kHalfAngle);
+    const V tip = HINGELINE_ROW(kTipRadius);
+    const V shank = HINGELINE_ROW(kShankRadius);
+    const V rise = HINGELINE_ROW(kPointTangent);
+    point_run = HINGELINE_ROW(kPointCotangent);
+    regular = L::both(regular, L::both(L::less(zero, angle), L::less(angle, quarter)));
+    regular = L::both(regular, L::both(L::at_most(zero, tip), L::at_most(zero, shank)));
+    V flank_from = zero;
+    V flank_radius = tip;
+    j.tip = tip;
+    j.a_rise = rise;
+    if (end.worn) {
+      j.wear = HINGELINE_ROW(kWearLength);
+      const V depth = HINGELINE_ROW(kWearDepth);
+      regular = L::both(regular, L::both(L::less(zero, j.wear), L::at_most(j.wear, length)));
+      regular = L::both(regular, L::both(L::at_most(zero, depth), L::at_most(depth, tip)));
+      j.tip = tip - depth;
+      j.shoulder = tip + j.wear * rise;
+      j.b_rise = rise;
+      j.a_rise = (j.shoulder - j.tip) / j.wear;
+      wear_run = j.wear / (j.shoulder - j.tip);
+      flank_from = j.wear;
+      flank_radius = j.shoulder;
+    }
+    const M bare = L::at_most(shank, zero);
+    regular = L::both(regular, L::either(bare, L::at_most(flank_radius, shank)));
+    j.reach = L::choose(bare, length, L::least(length, flank_from + (shank - flank_radius) * point_run));
+  }
+
+  j.mouth = HINGELINE_ROW(kMouthRadius);
+  const V depth = HINGELINE_ROW(kDepth);
+  regular = L::both(regular, L::both(L::less(zero, j.mouth), L::less(zero, depth)));
+  j.a_fall = j.b_fall = j.bend = zero;
+  j.inner = j.mouth;
+  V a_run = zero;
+  V b_run = zero;
+  V hole_end = depth;
+  V floor = depth;  // where a flat floor lies, far away without one
+  switch (end.hole) {
+    case HoleShape::straight:
+      break;
+    case HoleShape::drilled: {
+      const V angle = HINGELINE_ROW(kFloorAngle);
+      regular = L::both(regular, L::both(L::less(zero, angle), L::less(angle, quarter)));
+      j.bend = depth;
+      j.b_fall = HINGELINE_ROW(kFloorTangent);
+      b_run = HINGELINE_ROW(kFloorCotangent);
+      hole_end = depth + j.mouth * b_run;
+      floor = L::all(kFar);
+      break;
+    }
+    default: {
+      const V angle = HINGELINE_ROW(kHoleAngle);
+      const V fall = HINGELINE_ROW(kHoleTangent);
+      const V run = HINGELINE_ROW(kHoleCotangent);
+      regular = L::both(regular, L::both(L::less(zero, angle), L::less(angle, quarter)));
+      V flank_end = j.mouth * run;
+      if (end.hole == HoleShape::bell) {
+        const V bell = HINGELINE_ROW(kBellAngle);
+        regular = L::both(regular, L::both(L::less(angle, bell), L::less(bell, quarter)));
+        j.bend = HINGELINE_ROW(kBellDepth);
+        regular = L::both(regular, L::both(L::less(zero, j.bend), L::less(j.bend, depth)));
+        j.a_fall = HINGELINE_ROW(kBellTangent);
+        a_run = HINGELINE_ROW(kBellCotangent);
+        j.inner = j.mouth - j.bend * j.a_fall;
+        regular = L::both(regular, L::less(zero, j.inner));
+        j.b_fall = fall;
+        b_run = run;
+        flank_end = j.bend + j.inner * run;
+      } else {
+        j.a_fall = fall;
+        a_run = run;
+      }
+      hole_end = L::least(depth, flank_end);
+      floor = L::choose(L::less(depth, flank_end), depth, L::all(kFar));
+    }
+  }
+
+  // Every vertex that can be stopped by the other's line. The tip first, on wall or floor.
+  V home = L::least(hole_end, depth_of<L>(end, j, a_run, b_run, j.tip));
+  if (end.parallel) {
+    regular = L::both(regular, L::at_most(j.tip, j.mouth));
+    if (end.shouldered) {
+      const M stops = L::less(j.mouth, HINGELINE_ROW(kShoulderRadius));
+      const V shoulder = L::choose(stops, j.reach, L::all(kFar));
+      home = L::least(home, shoulder);
+      floor = L::least(floor, shoulder);
+    }
+  } else {
+    const V rim = end.worn ? L::choose(L::less(j.mouth, j.shoulder), (j.mouth - j.tip) * wear_run,
+                                       j.wear + (j.mouth - j.shoulder) * point_run)
+                           : (j.mouth - j.tip) * point_run;
+    home = L::least(home, rim);
+    if (end.worn) {
+      home = L::least(home, j.wear + L::most(zero, depth_of<L>(end, j, a_run, b_run, j.shoulder)));
+    }
+    if (end.hole == HoleShape::bell) {
+      const V on_flank = end.worn ? L::choose(L::less(j.inner, j.shoulder), (j.inner - j.tip) * wear_run,
+                                              j.wear + (j.inner - j.shoulder) * point_run)
+                                  : (j.inner - j.tip) * point_run;
+      home = L::least(home, j.bend + L::most(zero, on_flank));
+    }
+  }
+#undef HINGELINE_ROW
+  j.home = home;
+  j.on_end = L::at_most(floor - home, L::all(contact::kSameContact.raw()));
+  j.regular = L::both(regular, L::both(L::less(zero, home), L::at_most(home, j.reach)));
+  return j;
+}
+
+/// The lines of a clearance at an insertion, those that apply to the deepest one; returns how many.
+template <class L>
+HINGELINE_INLINE std::size_t lines_at(const EndPlan& end, const JointLanes<L>& j, typename L::V t,
+                                      typename L::V deepest, typename L::V (&lines)[kMostLines]) {
+  using V = typename L::V;
+  using M = typename L::M;
+  const bool bent = end.hole == contact::HoleShape::bell || end.hole == contact::HoleShape::drilled;
+  const bool bell = end.hole == contact::HoleShape::bell;
+  std::size_t n = 0;
+  const M past_wear = L::less(j.wear, deepest);
+  const M past_bend = L::less(j.bend, deepest);
+  const M past_both = L::less(j.wear + j.bend, deepest);
+  V radius = j.tip + j.a_rise * t;
+  if (end.worn) radius = L::choose(past_wear, j.shoulder + j.b_rise * (t - j.wear), radius);
+  lines[n++] = j.mouth - radius;
+  V wall = j.mouth - j.a_fall * t;
+  if (bent) wall = L::choose(past_bend, j.inner - j.b_fall * (t - j.bend), wall);
+  lines[n++] = wall - j.tip;
+  if (bell) {
+    const V s = t - j.bend;
+    V there = j.tip + j.a_rise * s;
+    if (end.worn) there = L::choose(past_both, j.shoulder + j.b_rise * (s - j.wear), there);
+    lines[n++] = L::choose(past_bend, j.inner - there, L::all(kFar));
+  }
+  if (end.worn) {
+    const V y = t - j.wear;
+    V there = j.mouth - j.a_fall * y;
+    if (bent) there = L::choose(past_both, j.inner - j.b_fall * (y - j.bend), there);
+    lines[n++] = L::choose(past_wear, there - j.shoulder, L::all(kFar));
+  }
+  return n;
+}
+
+template <class L>
+HINGELINE_INLINE typename L::V lowest(const typename L::V (&lines)[kMostLines], std::size_t n) {
+  typename L::V c = L::least(lines[0], lines[1]);
+  for (std::size_t k = 2; k < n; ++k) c = L::least(c, lines[k]);
+  return c;
+}
+
+/// Whether no line bends between two insertions.
+template <class L>
+HINGELINE_INLINE typename L::M straight_between(const EndPlan& end, const JointLanes<L>& j,
+                                                typename L::V from, typename L::V to) {
+  using M = typename L::M;
+  const bool bent = end.hole == contact::HoleShape::bell || end.hole == contact::HoleShape::drilled;
+  M straight = L::less(L::all(0), from);
+  if (end.worn) straight = L::both(straight, L::either(L::at_most(to, j.wear), L::at_most(j.wear, from)));
+  if (bent) straight = L::both(straight, L::either(L::at_most(to, j.bend), L::at_most(j.bend, from)));
+  if (end.worn && bent) {
+    const typename L::V both = j.wear + j.bend;
+    straight = L::both(straight, L::either(L::at_most(to, both), L::at_most(both, from)));
+  }
+  return straight;
+}
+
+/// The worst of everything over the places of a loose key, one place after another.
+template <class L>
+struct PlaceLanes {
+  using V = typename L::V;
+  static constexpr std::size_t kMost = 2 + 2 * (kMostLines * (kMostLines - 1) / 2);
+  bool pad;
+  V lower_share, upper_share;                ///< of the pad's station: s and 1 - s
+  V lower_weight, upper_weight;              ///< their sizes
+  V side_weight, front_weight, swing, play;  ///< tone hole / key, tone hole / arm, arm / key, end play
+  V rock, tilt, gap, wander;                 ///< halves, and squares of the last two
+  std::size_t count = 0;
+  V share[kMost];
+  V corner[kMost][2][2];  ///< two corners of each place's parallelogram: axial, outward; the others opposite
+
+  HINGELINE_INLINE void start(PlaceLanes& p) {
+    p.rock = p.tilt = p.gap = p.wander = L::all(0);
+    p.count = 0;
+  }
+  HINGELINE_INLINE void take(PlaceLanes& p, V at, V upper, V lower) {
+    if (!p.pad) return;
+    p.rock = L::most(p.rock, p.upper_weight * upper + p.lower_weight * lower);
+    const V sum = upper + lower;
+    const V apart = lower - upper;
+    p.tilt = L::most(p.tilt, sum);
+    const V u = p.upper_share * upper;
+    const V l = p.lower_share * lower;
+    const V with = u + l;
+    const V against = l - u;
+    const V lift_1 = p.front_weight * with;
+    const V tilt_1 = p.side_weight * apart;
+    const V lift_2 = p.front_weight * against;
+    const V tilt_2 = p.side_weight * sum;
+    p.gap = L::most(p.gap, L::most(tilt_1 * tilt_1 + lift_1 * lift_1, tilt_2 * tilt_2 + lift_2 * lift_2));
+    const std::size_t n = p.count++;
+    p.share[n] = at;
+    V(&c)[2][2] = p.corner[n];
+    c[0][0] = p.swing * apart;
+    c[0][1] = with;
+    c[1][0] = p.swing * sum;
+    c[1][1] = against;
+    const V zero = L::all(0);
+    for (std::size_t a = 0; a < 2; ++a) {
+      const V own = c[a][0] * c[a][0] + c[a][1] * c[a][1];
+      p.wander = L::most(p.wander, L::all(4) * own);
+      for (std::size_t other = 0; other < n; ++other) {
+        const V way = p.play * (at - p.share[other]);
+        const V far = L::most(way, zero - way);
+        for (std::size_t b = 0; b < 2; ++b) {
+          const V(&d)[2] = p.corner[other][b];
+          const V sum_axial = c[a][0] + d[0];
+          const V sum_outward = c[a][1] + d[1];
+          const V difference_axial = c[a][0] - d[0];
+          const V difference_outward = c[a][1] - d[1];
+          const V one = far + L::most(sum_axial, zero - sum_axial);
+          const V two = far + L::most(difference_axial, zero - difference_axial);
+          p.wander = L::most(p.wander, L::most(one * one + sum_outward * sum_outward,
+                                               two * two + difference_outward * difference_outward));
+        }
+      }
+    }
+  }
+};
+
+/// Figures of the truths from k on; the irregular ones' bits.
+template <class L>
+HINGELINE_INLINE unsigned figures_at(const BlockPlan& plan, const double* rows, std::size_t k,
+                                     double* figures) {
+  using V = typename L::V;
+  using M = typename L::M;
+#define HINGELINE_ROW(name) L::load(rows + (name)*kTile + k)
+#define HINGELINE_FIGURE(name, value) \
+  L::store(figures + static_cast<std::size_t>(Figure::name) * kTile + k, (value))
+  const V zero = L::all(0);
+  const V none = L::all(std::numeric_limits<double>::quiet_NaN());
+  const V key = HINGELINE_ROW(kKeyLength);
+  const V gap = HINGELINE_ROW(kSpan) - key;
+  V low = zero;
+  V high = gap;
+  JointLanes<L> joint[2];
+  V protrusion[2];
+  M on_joint[2];
+  V bore = zero;
+  M regular = L::less(zero, key);
+  if (plan.rod) {
+    bore = L::most(zero, (HINGELINE_ROW(kBore) - HINGELINE_ROW(kRodDiameter)) * L::all(0.5));
+  } else {
+    V stop[2];
+    for (std::size_t e = 0; e < 2; ++e) {
+      joint[e] = joint_of<L>(plan.ends[e], rows + end_row(e) * kTile, k);
+      const V given = HINGELINE_ROW(end_row(e) + kStop);
+      protrusion[e] = plan.ends[e].by_protrusion ? given : joint[e].home + given;
+      stop[e] = protrusion[e] - joint[e].home;
+      on_joint[e] = L::at_most(zero, stop[e]);
+      regular = L::both(regular, joint[e].regular);
+    }
+    low = L::most(stop[0], zero);
+    high = L::least(gap - stop[1], gap);
+  }
+  const V play = high - low;
+  const M binds = L::less(play, zero);
+  HINGELINE_FIGURE(end_play, play);
+  HINGELINE_FIGURE(gap_upper, low);
+  HINGELINE_FIGURE(gap_lower, gap - high);
+  HINGELINE_FIGURE(face_gap, gap);
+
+  // Lines of both clearances at the two ends of the free range: [end][place].
+  V lines[2][2][kMostLines];
+  std::size_t n[2] = {0, 0};
+  V clearance[2][2];
+  if (plan.rod) {
+    clearance[0][0] = clearance[0][1] = clearance[1][0] = clearance[1][1] = bore;
+    HINGELINE_FIGURE(home_rock_upper, bore + bore);
+    HINGELINE_FIGURE(home_rock_lower, bore + bore);
+    HINGELINE_FIGURE(insertion_upper, none);
+    HINGELINE_FIGURE(insertion_lower, none);
+    HINGELINE_FIGURE(tip_floor_upper, none);
+    HINGELINE_FIGURE(tip_floor_lower, none);
+  } else {
+    const V at[2][2] = {{protrusion[0] - low, protrusion[0] - high},
+                        {protrusion[1] - (gap - low), protrusion[1] - (gap - high)}};
+    for (std::size_t e = 0; e < 2; ++e) {
+      const EndPlan& end = plan.ends[e];
+      const V deepest = at[e][e];
+      n[e] = lines_at<L>(end, joint[e], at[e][0], deepest, lines[e][0]);
+      lines_at<L>(end, joint[e], at[e][1], deepest, lines[e][1]);
+      clearance[e][0] = L::most(lowest<L>(lines[e][0], n[e]), zero);
+      clearance[e][1] = L::most(lowest<L>(lines[e][1], n[e]), zero);
+      regular = L::both(regular, L::less(zero, deepest));
+      regular = L::both(regular, L::either(binds, straight_between<L>(end, joint[e], at[e][1 - e], deepest)));
+      // Held by the sides it is centred; by a floor or a face not.
+      const M centred = L::both(on_joint[e], L::not_in(joint[e].on_end));
+      const V rock = L::choose(centred, zero, clearance[e][e] + clearance[e][e]);
+      const std::size_t first = end_row(e);
+      const V to_floor = HINGELINE_ROW(first + kDepth);
+      V floor = to_floor;
+      if (end.hole == contact::HoleShape::cone) {
+        floor =
+            L::least(to_floor, HINGELINE_ROW(first + kMouthRadius) * HINGELINE_ROW(first + kHoleCotangent));
+      } else if (end.hole == contact::HoleShape::bell) {
+        floor = L::least(to_floor, joint[e].bend + joint[e].inner * HINGELINE_ROW(first + kHoleCotangent));
+      }
+      if (e == 0) {
+        HINGELINE_FIGURE(home_rock_upper, rock);
+        HINGELINE_FIGURE(insertion_upper, joint[e].home);
+        HINGELINE_FIGURE(tip_floor_upper, floor - joint[e].home);
+      } else {
+        HINGELINE_FIGURE(home_rock_lower, rock);
+        HINGELINE_FIGURE(insertion_lower, joint[e].home);
+        HINGELINE_FIGURE(tip_floor_lower, floor - joint[e].home);
+      }
+    }
+  }
+
+  // No clearance grows inwards: each end rocks most where its own point is farthest out.
+  HINGELINE_FIGURE(rock_upper, L::choose(binds, zero, clearance[0][1] + clearance[0][1]));
+  HINGELINE_FIGURE(rock_lower, L::choose(binds, zero, clearance[1][0] + clearance[1][0]));
+  PlaceLanes<L> places;
+  places.pad = plan.pad;
+  if (plan.pad) {
+    const V per_key = L::all(1) / key;
+    const V arm = HINGELINE_ROW(kArm);
+    const V tone_hole = HINGELINE_ROW(kToneHole);
+    places.lower_share = HINGELINE_ROW(kStation) * per_key;
+    places.upper_share = L::all(1) - places.lower_share;
+    places.lower_weight = L::most(places.lower_share, zero - places.lower_share);
+    places.upper_weight = L::most(places.upper_share, zero - places.upper_share);
+    places.side_weight = tone_hole * per_key;
+    places.front_weight = tone_hole / arm;
+    places.swing = arm * per_key;
+    places.play = play;
+    PlaceLanes<L>::start(places);
+    PlaceLanes<L>::take(places, zero, clearance[0][0], clearance[1][0]);
+    PlaceLanes<L>::take(places, L::all(1), clearance[0][1], clearance[1][1]);
+    // Where two lines of one clearance cross in between, it bends.
+    if (!plan.rod) {
+      for (std::size_t e = 0; e < 2; ++e) {
+        for (std::size_t i = 0; i < n[e]; ++i) {
+          for (std::size_t other = i + 1; other < n[e]; ++other) {
+            const V from = lines[e][0][i] - lines[e][0][other];
+            const V to = lines[e][1][i] - lines[e][1][other];
+            const V most = L::all(kCrossing);
+            const V least = L::all(-kCrossing);
+            const M falls = L::both(L::less(most, from), L::less(to, least));
+            const M rises = L::both(L::less(from, least), L::less(most, to));
+            const M crosses = L::either(falls, rises);
+            if (L::bits_of(crosses) == 0) continue;
+            const V share = L::choose(crosses, from / (from - to), zero);
+            V there[2];
+            for (std::size_t x = 0; x < 2; ++x) {
+              V c = L::all(kFar);
+              for (std::size_t l = 0; l < n[x]; ++l)
+                c = L::least(c, lines[x][0][l] + (lines[x][1][l] - lines[x][0][l]) * share);
+              there[x] = L::most(c, zero);
+            }
+            PlaceLanes<L>::take(places, share, there[0], there[1]);
+          }
+        }
+      }
+    }
+    HINGELINE_FIGURE(rock_pad, L::choose(binds, zero, places.rock + places.rock));
+    HINGELINE_FIGURE(side_gap, L::choose(binds, zero, places.side_weight * places.tilt));
+    const V front = places.front_weight * places.rock;
+    HINGELINE_FIGURE(front_gap, L::choose(binds, zero, front));
+    HINGELINE_FIGURE(worst_gap, L::choose(binds, zero, L::root(places.gap)));
+    HINGELINE_FIGURE(seat_wander, L::choose(binds, zero, L::root(places.wander)));
+    regular = L::both(regular, L::both(L::less(zero, arm), L::at_most(zero, tone_hole)));
+  } else {
+    HINGELINE_FIGURE(rock_pad, none);
+    HINGELINE_FIGURE(side_gap, none);
+    HINGELINE_FIGURE(front_gap, none);
+    HINGELINE_FIGURE(worst_gap, none);
+    HINGELINE_FIGURE(seat_wander, none);
+  }
+#undef HINGELINE_FIGURE
+#undef HINGELINE_ROW
+  return L::bits_of(L::not_in(regular)) & ((1u << L::kWidth) - 1);
+}
+
+template <class L>
+HINGELINE_INLINE void draw_tile(const BlockPlan& plan, const double* deviates, double* rows) {
+  using V = typename L::V;
+  for (const DrawnRow& drawn : plan.drawn) {
+    double* const row = rows + drawn.row * kTile;
+    const Term* const terms = drawn.terms.data();
+    const std::size_t count = drawn.terms.size();
+    for (std::size_t n = 0; n < count; ++n) {
+      const double* const deviate = deviates + terms[n].deviate * kTile;
+      const V step = L::all(terms[n].step);
+      const V mean = L::all(drawn.mean);
+#pragma GCC unroll 8
+      for (std::size_t k = 0; k < kTile; k += L::kWidth)
+        L::store(row + k, (n == 0 ? mean : L::load(row + k)) + step * L::load(deviate + k));
+    }
+  }
+  using Many = lanes::Several<L, 4>;
+  for (const AngleRow& angle : plan.angles) {
+    for (std::size_t k = 0; k < kTile; k += Many::kWidth) {
+      typename Many::V tangent, cotangent;
+      lanes::tangents<Many>(Many::load(rows + angle.angle * kTile + k), tangent, cotangent);
+      Many::store(rows + angle.tangent * kTile + k, tangent);
+      Many::store(rows + (angle.tangent + 1) * kTile + k, cotangent);
+    }
+  }
+  for (const auto& [row, from] : plan.same) {
+    for (std::size_t k = 0; k < 2 * kTile; k += L::kWidth)
+      L::store(rows + row * kTile + k, L::load(rows + from * kTile + k));
+  }
+}
+
+template <class L>
+HINGELINE_INLINE std::uint64_t figures_tile(const BlockPlan& plan, const double* rows, double* figures) {
+  std::uint64_t irregular = 0;
+  for (std::size_t k = 0; k < kTile; k += L::kWidth)
+    irregular |= std::uint64_t{figures_at<L>(plan, rows, k, figures)} << k;
+  return irregular;
+}
+
+template <class L>
+HINGELINE_INLINE void add_tile(const double* row, Sums& sums) {
+  using V = typename L::V;
+  for (std::size_t part = 0; part < 8; part += L::kWidth) {
+    V first = L::load(sums.first.data() + part);
+    V second = L::load(sums.second.data() + part);
+    for (std::size_t k = part; k < kTile; k += 8) {
+      const V x = L::load(row + k);
+      first = first + x;
+      second = second + x * x;
+    }
+    L::store(sums.first.data() + part, first);
+    L::store(sums.second.data() + part, second);
+  }
+}
+
+template <class L>
+HINGELINE_INLINE void sift_tile(const double* row, bool whole, Sieve& sieve) {
+  using V = typename L::V;
+  using M = typename L::M;
+  const V zero = L::all(0);
+  const V one = L::all(1);
+  const V origin = L::all(sieve.origin);
+  const V low_0 = L::all(sieve.brackets[0].low);
+  const V high_0 = L::all(sieve.brackets[0].high);
+  const V low_1 = L::all(sieve.brackets[1].low);
+  const V high_1 = L::all(sieve.brackets[1].high);
+  const bool alike_0 = sieve.brackets[0].low == sieve.brackets[0].high;
+  double* kept_0 = sieve.kept[0] + sieve.caught[0].kept;
+  double* kept_1 = sieve.kept[1] + sieve.caught[1].kept;
+  const bool alike_1 = sieve.brackets[1].low == sieve.brackets[1].high;
+  for (std::size_t part = 0; part < 8; part += L::kWidth) {
+    V first = L::load(sieve.sums.first.data() + part);
+    V second = L::load(sieve.sums.second.data() + part);
+    V below_0 = L::load(sieve.caught[0].below.data() + part);
+    V below_1 = L::load(sieve.caught[1].below.data() + part);
+    V at_0 = L::load(sieve.caught[0].alike.data() + part);
+    V at_1 = L::load(sieve.caught[1].alike.data() + part);
+#pragma GCC unroll 8
+    for (std::size_t k = part; k < kTile; k += 8) {
+      const V x = L::load(row + k);
+      V d = x - origin;
+      if (!whole) d = L::choose(L::at_most(x, x), d, zero);
+      first = first + d;
+      second = second + d * d;
+      below_0 = below_0 + L::choose(L::less(x, low_0), one, zero);
+      below_1 = below_1 + L::choose(L::less(x, low_1), one, zero);
+      const M in_0 = L::both(L::at_most(low_0, x), L::at_most(x, high_0));
+      const M in_1 = L::both(L::at_most(low_1, x), L::at_most(x, high_1));
+      if (alike_0) at_0 = at_0 + L::choose(in_0, one, zero);
+      if (alike_1) at_1 = at_1 + L::choose(in_1, one, zero);
+      // No question first whether there are any: the answer could not be foreseen.
+      if (!alike_0) kept_0 += L::pack(kept_0, in_0, x);
+      if (!alike_1) kept_1 += L::pack(kept_1, in_1, x);
+    }
+    L::store(sieve.sums.first.data() + part, first);
+    L::store(sieve.sums.second.data() + part, second);
+    L::store(sieve.caught[0].below.data() + part, below_0);
+    L::store(sieve.caught[1].below.data() + part, below_1);
+    L::store(sieve.caught[0].alike.data() + part, at_0);
+    L::store(sieve.caught[1].alike.data() + part, at_1);
+  }
+  sieve.caught[0].kept = static_cast<std::size_t>(kept_0 - sieve.kept[0]);
+  sieve.caught[1].kept = static_cast<std::size_t>(kept_1 - sieve.kept[1]);
+}
+
+template <class L>
+HINGELINE_INLINE void add_products_tile(const double* row, double origin, const double* other, Sums& sums) {
+  using V = typename L::V;
+  for (std::size_t part = 0; part < 8; part += L::kWidth) {
+    V first = L::load(sums.first.data() + part);
+    V second = L::load(sums.second.data() + part);
+    for (std::size_t k = part; k < kTile; k += 8) {
+      const V value = L::load(row + k);
+      const V d = L::choose(L::at_most(value, value), value - L::all(origin), L::all(0));
+      const V x = L::load(other + k);
+      const V product = d * x;
+      first = first + product;
+      second = second + product * x;
+    }
+    L::store(sums.first.data() + part, first);
+    L::store(sums.second.data() + part, second);
+  }
+}
+
+static inline void draw(const BlockPlan& plan, const double* deviates, double* rows) {
+  draw_tile<lanes::Lanes>(plan, deviates, rows);
+}
+static inline std::uint64_t figures(const BlockPlan& plan, const double* rows, double* out) {
+  return figures_tile<lanes::Lanes>(plan, rows, out);
+}
+static inline void add(const double* row, Sums& sums) { add_tile<lanes::Lanes>(row, sums); }
+static inline void sift(const double* row, bool whole, Sieve& sieve) {
+  if (whole) {
+    sift_tile<lanes::Lanes>(row, true, sieve);
+  } else {
+    sift_tile<lanes::Lanes>(row, false, sieve);
+  }
+}
+static inline void add_products(const double* row, double origin, const double* other, Sums& sums) {
+  add_products_tile<lanes::Lanes>(row, origin, other, sums);
+}
+
+}  // namespace hingeline::belief::HINGELINE_LANES_NAME
