@@ -2,12 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
+
+#include "hingeline/numeric/statistics.h"
 
 namespace hingeline::belief {
 namespace {
 
 using mechanism::Side;
+using numeric::normal_below;
 
 /// A size that is felt half the time at `at`.
 double felt(double size, double at, double sharpness) { return normal_below((size - at) / sharpness); }
@@ -27,8 +29,6 @@ Sticking sticking(double best, double worst, double drag, const CausePresets& p)
 }
 
 }  // namespace
-
-double normal_below(double z) { return std::erfc(-z / std::numbers::sqrt2) / 2; }
 
 JointFacts::JointFacts(contact::Joint j) : joint(std::move(j)) {
   const contact::Home& h = joint.home();

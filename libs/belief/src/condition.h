@@ -97,6 +97,4 @@ double reading_standard(Check check, double middle, double given, const CausePre
 /// Chances of the four complaints.
 std::array<double, kComplaintCount> complaint_chances(const Bench& bench, const CausePresets& presets);
 
-double normal_below(double z);
-
 }  // namespace hingeline::belief

@@ -9,12 +9,14 @@
 #include "condition.h"
 #include "hingeline/numeric/propagate.h"
 #include "hingeline/numeric/random.h"
+#include "hingeline/numeric/statistics.h"
 #include "truth.h"
 
 namespace hingeline::belief {
 namespace {
 
 using mechanism::Side;
+using numeric::normal_below;
 
 constexpr double kImpossible = -1e6;     ///< ln of no chance at all
 constexpr double kMostReading = 10;      ///< mm
@@ -78,21 +80,11 @@ struct Sample {
 };
 
 /// Every cause with its cure, to be gone through quickly.
-constexpr std::array<std::pair<Cause, Cure>, kCauseCount - 1> kCureOf{
-    {{Cause::short_fit, Cure::cut},
-     {Cause::over_cut, Cure::ease},
-     {Cause::worn_hole, Cure::restore_hole},
-     {Cause::taper_mismatch, Cure::restore_hole},
-     {Cause::straight_hole, Cure::restore_hole},
-     {Cause::tip_on_floor, Cure::deepen_hole},
-     {Cause::screw_off, Cure::set_screw},
-     {Cause::loose_thread, Cure::mend_thread},
-     {Cause::post_moved, Cure::restore_post},
-     {Cause::bent_body, Cure::straighten_body},
-     {Cause::bent_key, Cure::straighten_key},
-     {Cause::worn_bore, Cure::fit_rod},
-     {Cause::dirt, Cure::clean},
-     {Cause::climate, Cure::suit_climate}}};
+const std::array<std::pair<Cause, Cure>, kCauseCount - 1> kCureOf = [] {
+  std::array<std::pair<Cause, Cure>, kCauseCount - 1> out;
+  for (std::size_t k = 1; k < kCauseCount; ++k) out[k - 1] = {cause_at(k), cure_of(cause_at(k))};
+  return out;
+}();
 
 Causes cured(const Sample& s, const Stage& stage) {
   Causes out;
@@ -328,14 +320,12 @@ Condition Inquiry::State::draw_condition(Causes causes, numeric::Stream& stream)
     const Cause cause = cause_at(k);
     if (!causes.has(cause) || !at_one_end(cause)) continue;
     const auto fits_end = [&](std::size_t e) {
-      const bool headed = e == 0 ? subject.upper_headed : subject.lower_headed;
       const auto& j = subject.geometry.at(e == 0 ? Side::upper : Side::lower);
       if (cause == Cause::straight_hole)
         return subject.known.has(cause) ? joints[static_cast<std::size_t>(ground.sound_joint[e])].straight
                                         : j.hole.shape == contact::HoleShape::cone;
       if (cause == Cause::taper_mismatch || cause == Cause::tip_on_floor)
         return subject.known.has(cause) || j.hole.shape == contact::HoleShape::cone;
-      static_cast<void>(headed);
       return true;
     };
     std::size_t end = upper ? 0 : 1;

@@ -3,13 +3,15 @@
 #include <fmt/format.h>
 #include <algorithm>
 #include <cmath>
-#include <numbers>
+
+#include "hingeline/numeric/statistics.h"
 
 namespace hingeline::guide {
 namespace {
 
 using belief::Answer;
 using belief::Barrier;
+using numeric::normal_below;
 
 constexpr std::array<Side, 2> kSides{Side::upper, Side::lower};
 /// Limits that nobody measured leave this much; what is cut is told, and the card says to measure first.
@@ -30,8 +32,6 @@ constexpr int kMostRereads = 4;
 constexpr double kQuick = 1.0;
 /// Minutes saved per minute of looking, below which a look tells next to nothing.
 constexpr double kTellsAnything = 0.1;
-
-double normal_below(double z) { return std::erfc(-z / std::numbers::sqrt2) / 2; }
 
 /// What the limits leave after the plan, of those that this work eats.
 Length room_left(const plan::Plan& plan, Side side, std::initializer_list<const char*> limits, double slope) {
@@ -144,6 +144,11 @@ Expected<Guide> Guide::begin(Job job) {
 
 std::vector<Barrier> Guide::barriers() const { return inquiry_.barriers(waived_); }
 
+Length Guide::standard_of(const Answer& end_play) const {
+  if (end_play.standard.raw() > 0) return end_play.standard;
+  return millimetres(end_play.value.raw() < 0 ? job_.presets.bind_standard : job_.presets.end_play_standard);
+}
+
 Expected<void> Guide::take_answer(const Answer& answer) {
   if (auto taken = inquiry_.take(answer); !taken) return taken;
   if (answer.check == Check::clean) {
@@ -152,10 +157,7 @@ Expected<void> Guide::take_answer(const Answer& answer) {
     inquiry_.treat(Cure::clean);
   }
   if (answer.check == Check::end_play) {
-    const double standard = answer.standard.raw() > 0 ? answer.standard.raw()
-                            : answer.value.raw() < 0  ? job_.presets.bind_standard
-                                                      : job_.presets.end_play_standard;
-    latest_ = Reading{answer.value, millimetres(standard)};
+    latest_ = Reading{answer.value, standard_of(answer)};
     if (!first_) first_ = latest_;
   }
   return {};
@@ -168,11 +170,7 @@ Expected<void> Guide::tell(const Event& event) {
   switch (event.kind) {
     case Event::Kind::answered: {
       if (event.answer.check == Check::end_play && cutting_now_) {
-        const double given = event.answer.standard.raw();
-        const double value = event.answer.value.raw();
-        const Length standard = millimetres(given > 0   ? given
-                                            : value < 0 ? job_.presets.bind_standard
-                                                        : job_.presets.end_play_standard);
+        const Length standard = standard_of(event.answer);
         plan::Cutting next = *cutting_;
         if (auto taken = next.read(event.answer.value, standard); !taken) return taken;
         cutting_ = std::move(next);
@@ -301,7 +299,7 @@ bool Guide::ask_worthy() {
 
 /// Whether nothing cheaper stands before a cut; else what stands is asked for.
 bool Guide::pass_gate() {
-  const auto barriers = inquiry_.barriers(waived_);
+  const auto barriers = this->barriers();
   std::optional<Check> cheapest;
   Cause before = Cause::dirt;
   for (const Barrier& b : barriers) {
@@ -414,14 +412,12 @@ void Guide::decide_look() {
 
 double Guide::needed_for(Cure cure) { return takes_metal(cure) ? kSureForMetal : kLikely; }
 
-bool Guide::surely_above() const {
+double Guide::below(Length edge) const {
   const auto [mean, standard] = inquiry_.end_play();
-  return normal_below((mean - window_high_.raw()) / std::max(standard, 1e-6)) > kSureOutside;
+  return normal_below((edge.raw() - mean) / std::max(standard, 1e-6));
 }
-bool Guide::surely_below() const {
-  const auto [mean, standard] = inquiry_.end_play();
-  return normal_below((window_low_.raw() - mean) / std::max(standard, 1e-6)) > kSureOutside;
-}
+bool Guide::surely_above() const { return 1 - below(window_high_) > kSureOutside; }
+bool Guide::surely_below() const { return below(window_low_) > kSureOutside; }
 
 /// After metal was taken a reading outside the window needs no further cause: the seats are cut, or the hole
 /// eased. Whether something was asked for.
@@ -434,10 +430,7 @@ bool Guide::read_after_metal() {
     }
     return true;
   }
-  const auto [mean, standard] = inquiry_.end_play();
-  const double doubt = std::max(standard, 1e-6);
-  const double inside =
-      normal_below((window_high_.raw() - mean) / doubt) - normal_below((window_low_.raw() - mean) / doubt);
+  const double inside = below(window_high_) - below(window_low_);
   if (inside >= kSureInside || reread_ >= kMostRereads) {
     proven_ = true;
     return false;
@@ -497,7 +490,6 @@ void Guide::begin_cut() {
   job.aim_guard = key_case.limits.aim_guard;
   job.centring_allowed = std::max(millimetres(0.02), key_case.limits.centring_allowed / 4);
   plan::Plan best;
-  best.reserves = found.plans.empty() ? best.reserves : found.plans.front().reserves;
   if (!found.plans.empty()) {
     best = found.plans.front();
   } else if (found.verdict == plan::Verdict::loose || found.verdict == plan::Verdict::binds) {

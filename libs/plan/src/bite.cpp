@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "hingeline/numeric/statistics.h"
+
 namespace hingeline::plan {
 namespace {
 
@@ -12,7 +14,7 @@ constexpr double kWithin = 0.15;
 /// Of the room to the window's edge: a smaller doubt about the end play is none.
 constexpr double kNoDoubt = 1e-3;
 
-double normal_below(double z) { return std::erfc(-z / std::numbers::sqrt2) / 2; }
+using numeric::normal_below;
 
 }  // namespace
 

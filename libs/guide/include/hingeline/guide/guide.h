@@ -142,6 +142,10 @@ class Guide {
   [[nodiscard]] bool read_after_metal();
   [[nodiscard]] bool look_twice(Cure cure);
   [[nodiscard]] bool looked_twice(Check check) const;
+  /// Standard uncertainty of an end play told: its own, else the preset's.
+  [[nodiscard]] Length standard_of(const belief::Answer& end_play) const;
+  /// Chance that the end play is below an edge.
+  [[nodiscard]] double below(Length edge) const;
   [[nodiscard]] bool surely_above() const;
   [[nodiscard]] bool surely_below() const;
   [[nodiscard]] static double needed_for(Cure cure);

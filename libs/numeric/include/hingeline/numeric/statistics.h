@@ -6,10 +6,15 @@
 /// coverages and degrees of freedom are set by code, not typed by people: what a function asks of them is
 /// asserted.
 
+#include <cmath>
 #include <cstddef>
+#include <numbers>
 #include <span>
 
 namespace hingeline::numeric {
+
+/// Share of a standard normal below z.
+inline double normal_below(double z) { return std::erfc(-z / std::numbers::sqrt2) / 2; }
 
 struct Summary {
   std::size_t count;
