@@ -17,6 +17,7 @@
 
 #include "cone_problem.h"
 #include "hingeline/mechanism/hinge.h"
+#include "python_model.h"
 #include "random_hinges.h"
 
 namespace {
@@ -127,26 +128,9 @@ bool compare_with_solver(const Medians& ours) {
                                                {q.axial, q.upper[0], q.upper[1], q.lower[0], q.lower[1]}));
     pieces.push_back(static_cast<double>(problems.back()["pieces"].size()));
   }
-  std::string path = (std::filesystem::temp_directory_path() / "hingeline_bench_XXXXXX").string();
-  const int file = mkstemp(path.data());
-  if (file < 0) return false;
-  std::ofstream(path) << problems;
-  const std::string command =
-      "/usr/bin/python3 \"" HINGELINE_SOURCE_DIR "/bench/cone_solver.py\" \"" + path + "\"";
-  std::FILE* pipe = popen(command.c_str(), "r");
-  std::string text;
-  if (pipe != nullptr) {
-    std::array<char, 4096> block{};
-    while (const std::size_t size = std::fread(block.data(), 1, block.size(), pipe))
-      text.append(block.data(), size);
-  }
-  const bool ran = pipe != nullptr && pclose(pipe) == 0;
-  std::remove(path.c_str());
-  if (!ran) {
-    std::fprintf(stderr, "bench: the cone solver did not run\n");
-    return false;
-  }
-  const auto answer = nlohmann::json::parse(text);
+  const auto answered = ask_python("cone_solver.py", problems);
+  if (!answered) return false;
+  const nlohmann::json& answer = *answered;
   double apart = 0;
   for (std::size_t n = 0; n < kHinges; ++n) {
     apart = std::max(apart, std::abs(answer["values"][n].get<double>() -

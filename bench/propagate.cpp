@@ -22,6 +22,7 @@
 #include "hingeline/belief/propagate.h"
 #include "hingeline/numeric/random.h"
 #include "propagate_cost.h"
+#include "python_model.h"
 
 namespace {
 
@@ -161,26 +162,10 @@ bool compare_with_numpy(const Medians& ours) {
     for (const belief::Input& i : key.inputs) inputs[i.name] = {i.value, i.standard};
     hinges.push_back(inputs);
   }
-  std::string path = (std::filesystem::temp_directory_path() / "hingeline_bench_XXXXXX").string();
-  const int file = mkstemp(path.data());
-  if (file < 0) return false;
-  std::ofstream(path) << nlohmann::json{{"draws", draws()}, {"hinges", hinges}};
-  const std::string command =
-      "/usr/bin/python3 \"" HINGELINE_SOURCE_DIR "/bench/propagate_numpy.py\" \"" + path + "\"";
-  std::FILE* pipe = popen(command.c_str(), "r");
-  std::string text;
-  if (pipe != nullptr) {
-    std::array<char, 4096> block{};
-    while (const std::size_t size = std::fread(block.data(), 1, block.size(), pipe))
-      text.append(block.data(), size);
-  }
-  const bool ran = pipe != nullptr && pclose(pipe) == 0;
-  std::remove(path.c_str());
-  if (!ran) {
-    std::fprintf(stderr, "bench: the NumPy model did not run\n");
-    return false;
-  }
-  const auto answer = nlohmann::json::parse(text);
+  const auto answered =
+      ask_python("propagate_numpy.py", nlohmann::json{{"draws", draws()}, {"hinges", hinges}});
+  if (!answered) return false;
+  const nlohmann::json& answer = *answered;
   // Both are samples: means and standard deviations may be five standard errors apart, doubled for two
   // samples.
   double apart = 0;
