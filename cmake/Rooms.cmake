@@ -8,6 +8,7 @@ set_property(DIRECTORY "${PROJECT_SOURCE_DIR}" APPEND PROPERTY CMAKE_CONFIGURE_D
 
 # Rooms above the solver chain: they may read JSON and know the version.
 set(HINGELINE_JSON_ROOMS record service hingeline)
+set(HINGELINE_BOOST_ROOMS numeric movement endurance)
 set(HINGELINE_VERSION_ROOMS service hingeline)
 # Rooms that reckon contact a second time, with the headers the tests compare against: their own sources see them.
 set(HINGELINE_REFERENCE_ROOMS virtual_bench)
@@ -21,7 +22,7 @@ function(hingeline_link_outside target room scope)
   if(room IN_LIST HINGELINE_JSON_ROOMS)
     target_link_libraries(${target} ${scope} nlohmann_json::nlohmann_json)
   endif()
-  if(room STREQUAL "numeric")
+  if(room IN_LIST HINGELINE_BOOST_ROOMS)
     target_link_libraries(${target} ${scope} Boost::headers)
   endif()
   if(room IN_LIST HINGELINE_VERSION_ROOMS)

@@ -10,7 +10,7 @@ namespace {
 /// What can stand in an argument's place.
 std::string words_for(const std::string& argument) {
   if (argument == "PICTURE") return "section strip";
-  if (argument == "FORMAT") return "instrument shop";
+  if (argument == "FORMAT") return "instrument shop ledger";
   if (argument == "SHELL") return "bash zsh fish";
   if (argument == "--unit") return "mm in";
   if (argument == "--colour") return "auto always never";

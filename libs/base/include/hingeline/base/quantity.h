@@ -1,10 +1,13 @@
 #pragma once
 /// \file
-/// Lengths, angles, forces and temperatures as types.
+/// Lengths, angles, forces, temperatures and what is made of them as types.
 ///
 /// Inside, a length is a double in millimetres, an angle in radians, a force in newtons, a
-/// temperature in degrees Celsius, a temperature step in kelvins. No conversion happens except
-/// through the named functions here, so inch and millimetre meet only where something is read from
+/// temperature in degrees Celsius, a temperature step in kelvins, a pressure in pascals, a flow in
+/// millilitres a second, a torque in newton millimetres, a stiffness in newtons per millimetre, a
+/// viscosity in millipascal seconds (dynamic) or square millimetres a second (kinematic), a
+/// mass in grams, an inertia in gram square millimetres, a duration in seconds. No conversion happens
+/// except through the named functions here, so inch and millimetre meet only where something is read from
 /// or shown to a person.
 ///
 /// Unit sources: inch 25.4 mm exactly, pound-force 4.4482216152605 N exactly, kilogram-force
@@ -60,6 +63,26 @@ using Force = Quantity<ForceKind>;
 using Temperature = Quantity<TemperatureKind>;
 /// A difference of two temperatures, K.
 using TemperatureStep = Quantity<TemperatureStepKind>;
+struct PressureKind;
+struct FlowKind;
+struct TorqueKind;
+struct StiffnessKind;
+struct ViscosityKind;
+struct KinematicViscosityKind;
+struct MassKind;
+struct InertiaKind;
+struct DurationKind;
+using Pressure = Quantity<PressureKind>;
+using Flow = Quantity<FlowKind>;
+using Torque = Quantity<TorqueKind>;
+using Stiffness = Quantity<StiffnessKind>;
+/// Dynamic viscosity.
+using Viscosity = Quantity<ViscosityKind>;
+using KinematicViscosity = Quantity<KinematicViscosityKind>;
+using Mass = Quantity<MassKind>;
+/// Moment of inertia about an axis.
+using Inertia = Quantity<InertiaKind>;
+using Duration = Quantity<DurationKind>;
 
 inline constexpr double kMillimetresPerInch = 25.4;
 
@@ -84,6 +107,26 @@ constexpr double in_kelvins(TemperatureStep v) { return v.raw(); }
 constexpr TemperatureStep step_between(Temperature from, Temperature to) {
   return TemperatureStep::of(to.raw() - from.raw());
 }
+
+constexpr Pressure pascals(double v) { return Pressure::of(v); }
+constexpr double in_pascals(Pressure v) { return v.raw(); }
+constexpr Flow millilitres_per_second(double v) { return Flow::of(v); }
+constexpr double in_millilitres_per_second(Flow v) { return v.raw(); }
+constexpr Torque newton_millimetres(double v) { return Torque::of(v); }
+constexpr double in_newton_millimetres(Torque v) { return v.raw(); }
+constexpr Stiffness newtons_per_millimetre(double v) { return Stiffness::of(v); }
+constexpr double in_newtons_per_millimetre(Stiffness v) { return v.raw(); }
+constexpr Viscosity millipascal_seconds(double v) { return Viscosity::of(v); }
+constexpr double in_millipascal_seconds(Viscosity v) { return v.raw(); }
+/// Centistokes, mm^2/s.
+constexpr KinematicViscosity centistokes(double v) { return KinematicViscosity::of(v); }
+constexpr double in_centistokes(KinematicViscosity v) { return v.raw(); }
+constexpr Mass grams(double v) { return Mass::of(v); }
+constexpr double in_grams(Mass v) { return v.raw(); }
+constexpr Inertia gram_square_millimetres(double v) { return Inertia::of(v); }
+constexpr double in_gram_square_millimetres(Inertia v) { return v.raw(); }
+constexpr Duration seconds(double v) { return Duration::of(v); }
+constexpr double in_seconds(Duration v) { return v.raw(); }
 
 template <class K>
 constexpr Quantity<K> abs(Quantity<K> q) {
