@@ -6,6 +6,15 @@ find_package(nlohmann_json 3.11 REQUIRED)
 find_package(CLI11 2.1 REQUIRED)
 find_package(Boost 1.74 REQUIRED)
 
+# CBC brings no CMake package.
+find_path(HINGELINE_CBC_INCLUDE CbcModel.hpp PATH_SUFFIXES coin REQUIRED)
+add_library(Cbc::Cbc INTERFACE IMPORTED)
+target_include_directories(Cbc::Cbc SYSTEM INTERFACE "${HINGELINE_CBC_INCLUDE}")
+foreach(part Cbc Cgl OsiClp Clp Osi CoinUtils)
+  find_library(HINGELINE_${part}_LIBRARY ${part} REQUIRED)
+  target_link_libraries(Cbc::Cbc INTERFACE "${HINGELINE_${part}_LIBRARY}")
+endforeach()
+
 if(HINGELINE_TESTS)
   find_package(GTest 1.12 REQUIRED)
   find_package(rapidcheck REQUIRED)
