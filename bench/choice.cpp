@@ -1,6 +1,6 @@
 // Choosing among 60 candidate works (aim: under 50 ms), with what they need, groups, alternatives and shared
-// set-ups, minutes and money given: median and worst of 40 instruments. Beside it the same with the reason for
-// each work left out, the ladder, and which of 36 cutters to own.
+// set-ups, minutes and money given: median and worst of 40 instruments. Beside it the same with the reason
+// for each work left out, the ladder, and which of 36 cutters to own.
 
 #include <benchmark/benchmark.h>
 
@@ -81,7 +81,8 @@ void choose_of_60_with_reasons(benchmark::State& state) {
 void ladder_of_60(benchmark::State& state) {
   Options options;
   options.least_step = {8000};
-  over_instruments(state, [&](const auto& m) { return ladder(m.candidates, m.budget.money, m.weights, options); });
+  over_instruments(state,
+                   [&](const auto& m) { return ladder(m.candidates, m.budget.money, m.weights, options); });
 }
 
 /// Forty heads of twelve sizes, thirty cutters on offer, six owned.

@@ -21,9 +21,9 @@ TEST(Money, IsReadExactly) {
 
 TEST(Money, WhatIsNoAmountIsRefusedWithItsPlace) {
   for (const auto& [text, column] :
-       {std::pair("", 1), std::pair("  ", 3), std::pair("-1", 1), std::pair("1.234", 5), std::pair("1,234.50", 5),
-        std::pair("1.", 3), std::pair(".5", 1), std::pair("12x", 3), std::pair("1e3", 2), std::pair("nan", 1),
-        std::pair("1 000", 2), std::pair("12.50 EUR", 6)}) {
+       {std::pair("", 1), std::pair("  ", 3), std::pair("-1", 1), std::pair("1.234", 5),
+        std::pair("1,234.50", 5), std::pair("1.", 3), std::pair(".5", 1), std::pair("12x", 3),
+        std::pair("1e3", 2), std::pair("nan", 1), std::pair("1 000", 2), std::pair("12.50 EUR", 6)}) {
     const auto read = parse_money(text);
     ASSERT_FALSE(read) << text;
     EXPECT_EQ(read.error().fault, Fault::syntax) << text;

@@ -96,8 +96,8 @@ struct Made {
   Weights weights;
 };
 
-/// Works as a shop could have them, and some no shop has: dependencies of every kind, works that harm, works that
-/// take nothing, budgets from nothing to more than enough, or none.
+/// Works as a shop could have them, and some no shop has: dependencies of every kind, works that harm, works
+/// that take nothing, budgets from nothing to more than enough, or none.
 inline Made made(std::uint64_t number, std::size_t most_works) {
   numeric::Stream s(20260, number);
   const auto below = [&s](std::uint64_t n) { return s.bits() % n; };

@@ -118,12 +118,14 @@ void expect_order(const Candidates& c, const Choice& choice) {
   for (std::size_t k = 0; k < choice.done.size(); ++k) {
     for (const auto& need : c.works[choice.done[k].work].needs) EXPECT_LT(place.at(need), k);
   }
-  // Without a need in the way, no later stage comes before an earlier one, nor metal before what can be undone.
+  // Without a need in the way, no later stage comes before an earlier one, nor metal before what can be
+  // undone.
   for (std::size_t k = 1; k < choice.done.size(); ++k) {
     const Work& before = c.works[choice.done[k - 1].work];
     const Work& after = c.works[choice.done[k].work];
     const bool held = std::count(after.needs.begin(), after.needs.end(), before.id) > 0;
-    EXPECT_TRUE(held || std::pair(before.stage, before.takes_metal) <= std::pair(after.stage, after.takes_metal));
+    EXPECT_TRUE(held ||
+                std::pair(before.stage, before.takes_metal) <= std::pair(after.stage, after.takes_metal));
   }
 }
 
@@ -138,9 +140,8 @@ TEST(Budget, AgreesWithEverySetThereIs) {
     const std::int64_t minutes = seconds_of(m.budget.minutes);
     const std::int64_t money = money_of(m.budget.money);
     const auto within = [&](const Sum& s) { return s.seconds <= minutes && s.money <= money; };
-    const auto best = first_of(all, within, [](const Sum& s) {
-      return std::tuple(-s.points, s.seconds, s.money, s.works);
-    });
+    const auto best = first_of(
+        all, within, [](const Sum& s) { return std::tuple(-s.points, s.seconds, s.money, s.works); });
     ASSERT_TRUE(best);
 
     Options options;
@@ -163,9 +164,9 @@ TEST(Budget, AgreesWithEverySetThereIs) {
 
     // The price of the next improvement, both ways.
     const auto better = [&](const Sum& s) { return s.points >= best->points + 250; };
-    const auto by_minutes =
-        first_of(all, [&](const Sum& s) { return better(s) && s.money <= money; },
-                 [](const Sum& s) { return std::tuple(s.seconds, s.money); });
+    const auto by_minutes = first_of(
+        all, [&](const Sum& s) { return better(s) && s.money <= money; },
+        [](const Sum& s) { return std::tuple(s.seconds, s.money); });
     ASSERT_EQ(choice->by_minutes.has_value(), m.budget.minutes && by_minutes) << number;
     if (choice->by_minutes) {
       ++improved;
@@ -175,9 +176,9 @@ TEST(Budget, AgreesWithEverySetThereIs) {
       EXPECT_EQ(choice->by_minutes->extra_money.in_hundredths(), by_minutes->money - sum.money) << number;
       EXPECT_GE(choice->by_minutes->more, Points{250});
     }
-    const auto by_money =
-        first_of(all, [&](const Sum& s) { return better(s) && s.seconds <= minutes; },
-                 [](const Sum& s) { return std::tuple(s.money, s.seconds); });
+    const auto by_money = first_of(
+        all, [&](const Sum& s) { return better(s) && s.seconds <= minutes; },
+        [](const Sum& s) { return std::tuple(s.money, s.seconds); });
     ASSERT_EQ(choice->by_money.has_value(), m.budget.money && by_money) << number;
     if (choice->by_money) {
       EXPECT_EQ(choice->by_money->extra_money.in_hundredths(), by_money->money - sum.money) << number;
@@ -234,8 +235,8 @@ TEST(Budget, EveryRungIsEfficient) {
         EXPECT_GE(at.points.thousandths, (*rungs)[k - 1].total.points.thousandths + 400);
       }
     }
-    const auto most = first_of(all, [&](const Sum& s) { return s.money <= money; },
-                               [](const Sum& s) { return -s.points; });
+    const auto most = first_of(
+        all, [&](const Sum& s) { return s.money <= money; }, [](const Sum& s) { return -s.points; });
     EXPECT_LT(most->points - rungs->back().total.points.thousandths, 400);
   }
 }
@@ -249,7 +250,8 @@ std::string programme(const Made& m) {
   for (std::size_t i = 0; i < works.size(); ++i) place[works[i].id] = i;
   std::ostringstream out;
   out << "maximize\n g:";
-  for (std::size_t i = 0; i < works.size(); ++i) out << fmt::format(" {:+} x{}", points_of(works[i], m.weights), i);
+  for (std::size_t i = 0; i < works.size(); ++i)
+    out << fmt::format(" {:+} x{}", points_of(works[i], m.weights), i);
   out << "\nsubject to\n";
   const auto limit = [&](const std::optional<std::int64_t>& high, auto&& amount_of) {
     if (!high) return;
@@ -292,7 +294,8 @@ TEST(Budget, AgreesWithGlpk) {
     std::ofstream(folder / fmt::format("{}.lp", k)) << programme(cases.back());
   }
   const std::string command = fmt::format(
-      "cd '{}' && i=0; while [ $i -lt {} ]; do glpsol --lp $i.lp --cuts --tmlim 60 -w $i.sol >log 2>&1 || cat log; "
+      "cd '{}' && i=0; while [ $i -lt {} ]; do glpsol --lp $i.lp --cuts --tmlim 60 -w $i.sol >log 2>&1 || "
+      "cat log; "
       "i=$((i+1)); done",
       folder.string(), kCases);
   ASSERT_EQ(std::system(command.c_str()), 0);
@@ -310,9 +313,9 @@ TEST(Budget, AgreesWithGlpk) {
       }
     }
     ASSERT_TRUE(optimum) << k;
-    const auto choice = choose(cases[static_cast<std::size_t>(k)].candidates,
-                               cases[static_cast<std::size_t>(k)].budget,
-                               cases[static_cast<std::size_t>(k)].weights, options);
+    const auto choice =
+        choose(cases[static_cast<std::size_t>(k)].candidates, cases[static_cast<std::size_t>(k)].budget,
+               cases[static_cast<std::size_t>(k)].weights, options);
     ASSERT_TRUE(choice) << k << choice.error().what;
     EXPECT_EQ(choice->total.points.thousandths, std::llround(*optimum)) << k;
   }

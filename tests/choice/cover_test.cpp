@@ -39,7 +39,7 @@ std::size_t fewest_for(const Task& task) {
 // Research, set-covering example; driving times as in course notes that quote it, the optimum from memory and
 // checked by hand: no single city is within 15 minutes of all).
 TEST(Cover, SixCities) {
-  constexpr int kMinutes[6][6] = {{0, 10, 20, 30, 30, 20},  {10, 0, 25, 35, 20, 10}, {20, 25, 0, 15, 30, 20},
+  constexpr int kMinutes[6][6] = {{0, 10, 20, 30, 30, 20}, {10, 0, 25, 35, 20, 10}, {20, 25, 0, 15, 30, 20},
                                   {30, 35, 15, 0, 15, 25}, {30, 20, 30, 15, 0, 14}, {20, 10, 20, 25, 14, 0}};
   std::vector<std::vector<std::size_t>> sets(6);
   for (std::size_t i = 0; i < 6; ++i) {
@@ -92,8 +92,8 @@ Task steiner(int dimension) {
   return task_of(lines, through);
 }
 
-// Steiner triples of 9 and 27: 12 and 117 triples, optima 5 and 18 (Fulkerson, Nemhauser, Trotter 1974, as given
-// with the data in OR-Tools' examples/data/scp).
+// Steiner triples of 9 and 27: 12 and 117 triples, optima 5 and 18 (Fulkerson, Nemhauser, Trotter 1974, as
+// given with the data in OR-Tools' examples/data/scp).
 TEST(Cover, SteinerTriples) {
   EXPECT_EQ(steiner(2).counts.size(), 12U);
   EXPECT_EQ(steiner(3).counts.size(), 117U);
@@ -145,7 +145,8 @@ Task made(std::uint64_t number) {
     tool.owned = below(3) == 0;
     tool.worn = tool.owned && below(4) == 0;
     tool.uses = tool.owned ? static_cast<std::int64_t>(below(4)) : 0;
-    if (!tool.owned && below(5) != 0) tool.price = Money::hundredths(static_cast<std::int64_t>(below(50) * 100));
+    if (!tool.owned && below(5) != 0)
+      tool.price = Money::hundredths(static_cast<std::int64_t>(below(50) * 100));
     for (std::size_t d = 0; d < demands; ++d) {
       if (below(3) == 0) tool.serves.push_back(d);
     }
@@ -211,7 +212,8 @@ TEST(Cover, AgreesWithEverySetThereIs) {
         }
         const auto served = counted(task, has | served_by(task, set));
         for (std::size_t k = size; k < best.size(); ++k) {
-          if (std::pair(served, -price) > std::pair(best[k].first, -best[k].second)) best[k] = {served, price};
+          if (std::pair(served, -price) > std::pair(best[k].first, -best[k].second))
+            best[k] = {served, price};
         }
       }
       if ((set & worn) == 0 && (can & ~served_by(task, set)) == 0) least_anew = std::min(least_anew, size);

@@ -21,8 +21,8 @@ tl::unexpected<Error> wrong(std::string what, std::string expected) {
   return fail(Fault::content, std::move(what), std::move(expected));
 }
 
-/// The candidates with names looked up and everything in whole numbers. Columns of a program: first the works,
-/// then the set-ups.
+/// The candidates with names looked up and everything in whole numbers. Columns of a program: first the
+/// works, then the set-ups.
 struct Table {
   std::size_t works = 0;
   std::vector<std::int64_t> points;   ///< of each column, thousandths
@@ -52,8 +52,8 @@ Expected<void> add_columns(const Candidates& c, const Weights& weights, Table& t
       return wrong(fmt::format("the minutes or the money of \"{}\" are below 0 or no number", w.id),
                    "0 or more of each");
     }
-    const auto points = whole(
-        1000 * (weights.leak * in_millilitres_per_second(w.leak) + weights.feel * w.feel));
+    const auto points =
+        whole(1000 * (weights.leak * in_millilitres_per_second(w.leak) + weights.feel * w.feel));
     const auto seconds = whole(in_seconds(w.time.mean));
     if (!points || !seconds) {
       return wrong(fmt::format("the gain or the minutes of \"{}\" are no number of a usual size", w.id),
@@ -66,8 +66,9 @@ Expected<void> add_columns(const Candidates& c, const Weights& weights, Table& t
   for (const SetUp& s : c.set_ups) {
     const auto seconds = whole(in_seconds(s.time.mean));
     if (!is_time(s.time) || s.money < Money{} || !seconds) {
-      return wrong(fmt::format("the minutes or the money of the set-up \"{}\" are below 0 or no number", s.id),
-                   "0 or more of each");
+      return wrong(
+          fmt::format("the minutes or the money of the set-up \"{}\" are below 0 or no number", s.id),
+          "0 or more of each");
     }
     t.points.push_back(0);
     t.seconds.push_back(*seconds);
@@ -82,7 +83,8 @@ Expected<void> look_names_up(const Candidates& c, Table& t) {
   for (std::size_t i = 0; i < c.works.size(); ++i) {
     const std::string& id = c.works[i].id;
     if (id.empty()) return wrong("a work has no id", "a name for each work");
-    if (!work_of.emplace(id, i).second) return wrong(fmt::format("two works are called \"{}\"", id), "one each");
+    if (!work_of.emplace(id, i).second)
+      return wrong(fmt::format("two works are called \"{}\"", id), "one each");
   }
   for (std::size_t s = 0; s < c.set_ups.size(); ++s) {
     if (c.set_ups[s].id.empty()) return wrong("a set-up has no id", "a name for each set-up");
@@ -98,7 +100,8 @@ Expected<void> look_names_up(const Candidates& c, Table& t) {
     for (const std::string& need : w.needs) {
       const auto found = work_of.find(need);
       if (found == work_of.end()) {
-        return wrong(fmt::format("\"{}\" needs \"{}\", which is no work here", w.id, need), "the id of a work");
+        return wrong(fmt::format("\"{}\" needs \"{}\", which is no work here", w.id, need),
+                     "the id of a work");
       }
       needs.push_back(found->second);
     }
@@ -128,7 +131,8 @@ std::optional<std::string> circle(const Candidates& c, const Table& t) {
   while (moved) {
     moved = false;
     for (std::size_t i = 0; i < t.works; ++i) {
-      if (gone[i] || !std::all_of(t.needs[i].begin(), t.needs[i].end(), [&](std::size_t n) { return gone[n]; })) {
+      if (gone[i] ||
+          !std::all_of(t.needs[i].begin(), t.needs[i].end(), [&](std::size_t n) { return gone[n]; })) {
         continue;
       }
       gone[i] = true;
@@ -173,7 +177,8 @@ void close_needs(Table& t) {
 }
 
 Expected<Table> table_of(const Candidates& c, const Weights& weights) {
-  if (!(weights.leak >= 0 && weights.feel >= 0 && std::isfinite(weights.leak) && std::isfinite(weights.feel))) {
+  if (!(weights.leak >= 0 && weights.feel >= 0 && std::isfinite(weights.leak) &&
+        std::isfinite(weights.feel))) {
     return wrong("a weight is below 0 or no number", "weights of 0 or more");
   }
   Table t;
@@ -205,8 +210,6 @@ Row row_of(const std::vector<std::int64_t>& amounts) {
 IntegerProgram program_of(const Table& t, const Limits& limits) {
   IntegerProgram p;
   p.gain = t.points;
-  p.follows.assign(t.columns(), false);
-  std::fill(p.follows.begin() + static_cast<std::ptrdiff_t>(t.works), p.follows.end(), true);
   const auto limit = [&p](const std::vector<std::int64_t>& amounts, std::optional<std::int64_t> high) {
     if (!high) return;
     Row row = row_of(amounts);
@@ -263,8 +266,8 @@ Picked picked(const Table& t, std::vector<bool> taken) {
 
 using Pick = Expected<std::optional<Picked>>;
 
-Pick solve_for(const Table& t, const IntegerProgram& p) {
-  auto solved = solve(p);
+Pick solve_for(const Table& t, const IntegerProgram& p, const std::vector<bool>& known = {}) {
+  auto solved = solve(p, known);
   if (!solved) return tl::unexpected(solved.error());
   if (!*solved) return std::nullopt;
   return picked(t, std::move((*solved)->taken));
@@ -276,9 +279,10 @@ std::vector<std::int64_t> less(const std::vector<std::int64_t>& amounts) {
   return out;
 }
 
-/// Of all sets with at least `points` within the limits the one with the least seconds (or money first), then the
-/// least of the other, then the fewest works.
-Pick cheapest(const Table& t, const Limits& limits, std::int64_t points, bool money_first = false) {
+/// Of all sets with at least `points` within the limits the one with the least seconds (or money first), then
+/// the least of the other, then the fewest works. `known` is one of them, or empty.
+Pick cheapest(const Table& t, const Limits& limits, std::int64_t points, std::vector<bool> known,
+              bool money_first = false) {
   IntegerProgram p = program_of(t, limits);
   Row enough = row_of(t.points);
   enough.low = points;
@@ -290,8 +294,9 @@ Pick cheapest(const Table& t, const Limits& limits, std::int64_t points, bool mo
   bool asked = false;
   const auto narrow = [&](const std::vector<std::int64_t>& amounts) {
     p.gain = less(amounts);
-    Pick found = solve_for(t, p);
+    Pick found = solve_for(t, p, known);
     if (found && *found) {
+      known = (*found)->columns;
       Row row = row_of(amounts);
       row.high = sum(amounts, (*found)->columns);
       p.rows.push_back(std::move(row));
@@ -323,7 +328,7 @@ Expected<Picked> most_points(const Table& t, const Limits& limits) {
   Pick most = solve_for(t, program_of(t, limits));
   if (!most) return tl::unexpected(most.error());
   assert(*most);
-  Pick least = cheapest(t, limits, (*most)->points);
+  Pick least = cheapest(t, limits, (*most)->points, (*most)->columns);
   if (!least) return tl::unexpected(least.error());
   assert(*least);
   return std::move(**least);
@@ -361,8 +366,8 @@ Total total_of(const Candidates& c, const Weights& weights, const Table& t, cons
   return out;
 }
 
-/// The chosen works in the order they are done: what is needed first; then by stage; what can be undone before what
-/// cannot; those of one set-up one after the other; the quickest first.
+/// The chosen works in the order they are done: what is needed first; then by stage; what can be undone
+/// before what cannot; those of one set-up one after the other; the quickest first.
 Indices in_order(const Candidates& c, const Table& t, const Picked& p) {
   Indices order;
   std::vector<bool> done(t.works, false);
@@ -497,7 +502,8 @@ Improvement step_between(const Table& t, const Picked& from, const Picked& to) {
 Limits limits_of(const Budget& budget) {
   Limits limits;
   // A hard line: half a second over it is over it.
-  if (budget.minutes) limits.seconds = static_cast<std::int64_t>(std::floor(in_seconds(*budget.minutes) + 1e-6));
+  if (budget.minutes)
+    limits.seconds = static_cast<std::int64_t>(std::floor(in_seconds(*budget.minutes) + 1e-6));
   if (budget.money) limits.money = budget.money->in_hundredths();
   return limits;
 }
@@ -520,18 +526,19 @@ Duration enough_for(Time sum, double chance) {
   const double standard = in_seconds(sum.plus_minus) / 2;
   if (!(standard > 0) || !(mean > 0)) return sum.mean;
   const double log_variance = std::log1p(square(standard / mean));
-  return seconds(
-      std::exp(std::log(mean) - log_variance / 2 + std::sqrt(log_variance) * numeric::inverse_normal(chance)));
+  return seconds(std::exp(std::log(mean) - log_variance / 2 +
+                          std::sqrt(log_variance) * numeric::inverse_normal(chance)));
 }
 
 Expected<Choice> choose(const Candidates& candidates, const Budget& budget, const Weights& weights,
                         const Options& options) {
   assert(options.least_step > Points{});
-  if (budget.minutes && !(is_finite(*budget.minutes) && *budget.minutes >= Duration{} &&
-                          in_seconds(*budget.minutes) < 1e9)) {
+  if (budget.minutes &&
+      !(is_finite(*budget.minutes) && *budget.minutes >= Duration{} && in_seconds(*budget.minutes) < 1e9)) {
     return wrong("the minutes of the budget are below 0 or no number", "0 or more");
   }
-  if (budget.money && *budget.money < Money{}) return wrong("the money of the budget is below 0", "0 or more");
+  if (budget.money && *budget.money < Money{})
+    return wrong("the money of the budget is below 0", "0 or more");
   const auto table = table_of(candidates, weights);
   if (!table) return tl::unexpected(table.error());
   const Limits limits = limits_of(budget);
@@ -558,7 +565,11 @@ Expected<Choice> choose(const Candidates& candidates, const Budget& budget, cons
 
   const std::int64_t better = best->points + options.least_step.thousandths;
   const auto improve = [&](Limits wider, bool money_first) -> Expected<std::optional<Improvement>> {
-    Pick found = cheapest(*table, wider, better, money_first);
+    // The most that can be had is found sooner than that a better one cannot.
+    const Pick most = solve_for(*table, program_of(*table, wider), best->columns);
+    if (!most) return tl::unexpected(most.error());
+    if ((*most)->points < better) return std::nullopt;
+    Pick found = cheapest(*table, wider, better, (*most)->columns, money_first);
     if (!found) return tl::unexpected(found.error());
     if (!*found) return std::nullopt;
     return step_between(*table, *best, **found);
@@ -595,7 +606,7 @@ Expected<std::vector<Rung>> ladder(const Candidates& candidates, const std::opti
     }
     rungs.push_back(std::move(rung));
     limits.seconds.reset();
-    const Pick next = cheapest(*table, limits, at->points + options.least_step.thousandths);
+    const Pick next = cheapest(*table, limits, at->points + options.least_step.thousandths, {});
     if (!next) return tl::unexpected(next.error());
     if (!*next) return rungs;
     limits.seconds = (*next)->seconds;

@@ -60,7 +60,8 @@ Indices taken_of(const Solved& solved, const Indices& tools) {
 
 /// Solves for `gain`, keeps that as a row, and goes on to the next: the lexicographic optimum. Ends with the
 /// first answer that has none; the rows alone must allow one.
-Expected<Solved> one_after_the_other(IntegerProgram program, const std::vector<std::vector<std::int64_t>>& gains) {
+Expected<Solved> one_after_the_other(IntegerProgram program,
+                                     const std::vector<std::vector<std::int64_t>>& gains) {
   Solved last;
   for (const auto& gain : gains) {
     program.gain = gain;
@@ -78,7 +79,8 @@ Expected<Solved> one_after_the_other(IntegerProgram program, const std::vector<s
   return last;
 }
 
-/// The fewest of `tools` that serve each of `demands`; of those sets the one with the largest sum of `liking`.
+/// The fewest of `tools` that serve each of `demands`; of those sets the one with the largest sum of
+/// `liking`.
 Expected<Indices> fewest(const Task& task, const Indices& tools, const Indices& demands,
                          const std::vector<std::int64_t>& liking) {
   const auto by = servers(task, tools);
@@ -86,8 +88,8 @@ Expected<Indices> fewest(const Task& task, const Indices& tools, const Indices& 
   for (const std::size_t d : demands) {
     Row row;
     for (const std::size_t t : by[d]) {
-      row.terms.emplace_back(static_cast<std::size_t>(std::lower_bound(tools.begin(), tools.end(), t) - tools.begin()),
-                             1);
+      row.terms.emplace_back(
+          static_cast<std::size_t>(std::lower_bound(tools.begin(), tools.end(), t) - tools.begin()), 1);
     }
     row.low = 1;
     p.rows.push_back(std::move(row));
@@ -111,7 +113,6 @@ Expected<Indices> best_of(const Task& task, const Indices& offers, const Indices
   std::vector<std::int64_t> served(offers.size(), 0);
   std::vector<std::int64_t> number(offers.size(), -1);
   std::vector<std::int64_t> cheap = cheapness(task, offers);
-  p.follows.assign(offers.size(), false);
   Row no_more;
   for (std::size_t k = 0; k < offers.size(); ++k) no_more.terms.emplace_back(k, 1);
   no_more.high = static_cast<std::int64_t>(count);
@@ -121,7 +122,6 @@ Expected<Indices> best_of(const Task& task, const Indices& offers, const Indices
     served.push_back(task.counts[d]);
     number.push_back(0);
     cheap.push_back(0);
-    p.follows.push_back(true);
     Row row;
     row.terms.emplace_back(column, 1);
     for (const std::size_t t : by[d]) {
@@ -176,9 +176,9 @@ Expected<Cover> cover(const Task& task, Steps steps) {
   const auto by_offer = servers(task, offers);
   const auto by_worn = servers(task, tools_where(task, [](const Tool& t) { return t.owned && t.worn; }));
 
-  Indices open;      // missing, and something on offer serves it
-  Indices had;       // served by what is owned
-  Indices can_be;    // had or open
+  Indices open;    // missing, and something on offer serves it
+  Indices had;     // served by what is owned
+  Indices can_be;  // had or open
   std::int64_t owned_serve = 0;
   for (std::size_t d = 0; d < task.counts.size(); ++d) {
     out.all += task.counts[d];

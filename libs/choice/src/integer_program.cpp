@@ -16,6 +16,7 @@ namespace {
 
 /// Whole numbers: an improvement is at least one unit.
 constexpr double kLeastStep = 0.999;
+constexpr double kHalfAUnit = 0.5;
 constexpr double kIntegerTolerance = 1e-7;
 constexpr int kFewestRows = 8;
 constexpr int kAtTheRoot = -99;  // a generator's turn: before the first branch only
@@ -27,6 +28,12 @@ bool within(const Row& row, std::int64_t sum) {
 std::int64_t sum_of(const Row& row, const std::vector<bool>& taken) {
   std::int64_t sum = 0;
   for (const auto& [column, coefficient] : row.terms) sum += taken[column] ? coefficient : 0;
+  return sum;
+}
+
+std::int64_t gain_of(const IntegerProgram& program, const std::vector<bool>& taken) {
+  std::int64_t sum = 0;
+  for (std::size_t c = 0; c < taken.size(); ++c) sum += taken[c] ? program.gain[c] : 0;
   return sum;
 }
 
@@ -108,9 +115,7 @@ void load(OsiClpSolverInterface& solver, const IntegerProgram& program) {
   std::vector<double> cost;
   for (const std::int64_t g : program.gain) cost.push_back(-static_cast<double>(g));
   solver.loadProblem(matrix, zeros.data(), ones.data(), cost.data(), low.data(), high.data());
-  for (std::size_t c = 0; c < columns; ++c) {
-    if (program.follows.empty() || !program.follows[c]) solver.setInteger(static_cast<int>(c));
-  }
+  for (std::size_t c = 0; c < columns; ++c) solver.setInteger(static_cast<int>(c));
 }
 
 void quieten(OsiClpSolverInterface& solver) {
@@ -120,13 +125,13 @@ void quieten(OsiClpSolverInterface& solver) {
 
 }  // namespace
 
-Expected<std::optional<Solved>> solve(const IntegerProgram& program) {
-  assert(program.follows.empty() || program.follows.size() == program.gain.size());
+Expected<std::optional<Solved>> solve(const IntegerProgram& program, const std::vector<bool>& known) {
   const IntegerProgram smaller = reduced(program);
   if (!sizes_allowed(smaller)) {
     return fail(Fault::content, "the sums to choose by are too large to be proven",
                 fmt::format("sums up to {} of their largest common unit", kLargestSum));
   }
+  assert(known.empty() || known.size() == program.gain.size());
   if (program.gain.empty()) {
     for (const Row& row : program.rows) {
       if (!within(row, 0)) return std::nullopt;
@@ -153,34 +158,37 @@ Expected<std::optional<Solved>> solve(const IntegerProgram& program) {
   CbcRounding heuristic(model);
   model.addHeuristic(&heuristic);
 
+  // Only what is better than the known choice is looked for; that nothing is proves it. (Given to CBC as a
+  // choice to begin from, it came back with the value of one and the columns of another.)
+  if (!known.empty()) model.setCutoff(-static_cast<double>(gain_of(smaller, known)) - kHalfAUnit);
+
   model.branchAndBound();
 
-  if (model.isProvenInfeasible()) return std::nullopt;
+  const bool nothing_found = model.isProvenInfeasible();
+  if (nothing_found && known.empty()) return std::nullopt;
   const double* found = model.bestSolution();
-  if (!model.isProvenOptimal() || found == nullptr) {
+  if (!nothing_found && (!model.isProvenOptimal() || found == nullptr)) {
     return fail(Fault::content,
                 fmt::format("the best choice was not proven within {} steps of the search", kMostNodes),
                 "fewer works, or minutes in rounder figures");
   }
   Solved out;
+  out.nodes = model.getNodeCount();
   for (std::size_t c = 0; c < program.gain.size(); ++c) {
-    out.taken.push_back(found[c] > 0.5);
-    if (out.taken[c]) out.gain += program.gain[c];
+    out.taken.push_back(nothing_found ? known[c] : found[c] > 0.5);
   }
+  out.gain = gain_of(program, out.taken);
   for (const Row& row : program.rows) {
     if (!within(row, sum_of(row, out.taken))) {
       return fail(Fault::content, "the best choice does not bear checking in whole numbers",
                   "minutes and gains of more alike sizes");
     }
   }
-  double smaller_gain = 0;
-  for (std::size_t c = 0; c < smaller.gain.size(); ++c) {
-    if (out.taken[c]) smaller_gain += static_cast<double>(smaller.gain[c]);
+  if (!nothing_found &&
+      -model.getBestPossibleObjValue() - static_cast<double>(gain_of(smaller, out.taken)) >= 1) {
+    return fail(Fault::content, "the best choice could not be proven",
+                "minutes and gains of more alike sizes");
   }
-  if (-model.getBestPossibleObjValue() - smaller_gain >= 1) {
-    return fail(Fault::content, "the best choice could not be proven", "minutes and gains of more alike sizes");
-  }
-  out.nodes = model.getNodeCount();
   return out;
 }
 

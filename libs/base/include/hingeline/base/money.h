@@ -2,7 +2,8 @@
 /// \file
 /// Money held exactly: a whole number of hundredths of the shop's currency, whatever the shop calls that.
 ///
-/// No floating point goes into it. A currency without hundredths is written without decimals and loses nothing.
+/// No floating point goes into it. A currency without hundredths is written without decimals and loses
+/// nothing.
 
 #include <compare>
 #include <cstdint>
@@ -36,17 +37,17 @@ class Money {
 /// The largest amount that is read: a million million.
 inline constexpr Money kLargestMoney = Money::hundredths(100'000'000'000'000);
 
-/// `12`, `12.5`, `12.50`, `12,50`: digits 0-9 with at most two decimals after a point or comma, not below zero.
-/// As elsewhere marks between groups of digits are refused (`1,234` has three decimals, `1.234,50` two marks).
-/// `Error::place.column` is the character, counted from 1. Text that is no amount is Fault::syntax, one that is
-/// too large Fault::content.
+/// `12`, `12.5`, `12.50`, `12,50`: digits 0-9 with at most two decimals after a point or comma, not below
+/// zero. As elsewhere marks between groups of digits are refused (`1,234` has three decimals, `1.234,50` two
+/// marks). `Error::place.column` is the character, counted from 1. Text that is no amount is Fault::syntax,
+/// one that is too large Fault::content.
 Expected<Money> parse_money(std::string_view text);
 
 /// Always with two decimals: "12.50", "-0.05".
 std::string show_money(Money amount);
 
-/// `hourly` for that many whole seconds, rounded up to a hundredth; `seconds` from 0 to 10^7, `hourly` from 0 to
-/// 10^10 hundredths.
+/// `hourly` for that many whole seconds, rounded up to a hundredth; `seconds` from 0 to 10^7, `hourly` from 0
+/// to 10^10 hundredths.
 Money for_time(Money hourly, std::int64_t seconds);
 
 }  // namespace hingeline

@@ -2,15 +2,17 @@
 /// \file
 /// Which works an instrument gets when the minutes and the money are given, and in which order.
 ///
-/// **What is chosen.** Each work takes minutes and money and gains points: its leak cured and its feel gained, each
-/// times its weight. The choice is the set with the most points whose expected minutes and money stay within the
-/// budget; among such sets the one with the fewest minutes, then the least money, then the fewest works. A work
-/// may need others, belong to a group that is done whole or not at all, stand as one of several alternatives of
-/// which at most one is done, and share a set-up whose minutes and money are spent once for all that use it.
+/// **What is chosen.** Each work takes minutes and money and gains points: its leak cured and its feel
+/// gained, each times its weight. The choice is the set with the most points whose expected minutes and money
+/// stay within the budget; among such sets the one with the fewest minutes, then the least money, then the
+/// fewest works. A work may need others, belong to a group that is done whole or not at all, stand as one of
+/// several alternatives of which at most one is done, and share a set-up whose minutes and money are spent
+/// once for all that use it.
 ///
-/// **Exact.** Minutes are rounded to whole seconds, money is whole hundredths, points are rounded to thousandths,
-/// each once for each work; on these whole numbers the choice is a proven optimum (CBC, checked here in whole
-/// numbers). Against points that were not rounded it can fall short by a thousandth of a point a work at most.
+/// **Exact.** Minutes are rounded to whole seconds, money is whole hundredths, points are rounded to
+/// thousandths, each once for each work; on these whole numbers the choice is a proven optimum (CBC, checked
+/// here in whole numbers). Against points that were not rounded it can fall short by a thousandth of a point
+/// a work at most.
 ///
 /// **Deterministic** for one build of CBC.
 
@@ -56,9 +58,9 @@ struct Work {
   bool takes_metal = false;  ///< cannot be undone: comes after what can, within its stage
   Time time;
   Money money;
-  Flow leak;             ///< leak it cures at the shop's pressure; below 0 where it makes one
-  Flow leak_plus_minus;  ///< k = 2
-  double feel = 0;       ///< feel it gains: 1 brings one key from hopeless to right
+  Flow leak;                       ///< leak it cures at the shop's pressure; below 0 where it makes one
+  Flow leak_plus_minus;            ///< k = 2
+  double feel = 0;                 ///< feel it gains: 1 brings one key from hopeless to right
   double feel_plus_minus = 0;      ///< k = 2
   std::vector<std::string> needs;  ///< ids of the works that must be done before it
   std::string together;            ///< name of its group: all of it or nothing of it; empty: none
@@ -115,8 +117,8 @@ struct LeftOut {
   Out why = Out::gains_nothing;
   Points points;                     ///< its own
   std::optional<std::size_t> other;  ///< the alternative that was chosen
-  /// Crowded out: so many points fewer would be had with it in; 0 where it would only take more minutes or money
-  /// for the same. Nothing where no choice within the budget has it, or no reasons were asked for.
+  /// Crowded out: so many points fewer would be had with it in; 0 where it would only take more minutes or
+  /// money for the same. Nothing where no choice within the budget has it, or no reasons were asked for.
   std::optional<Points> lost_with_it;
   Time time_with_needs;    ///< it, what it needs and the set-ups of these that are not chosen
   Money money_with_needs;  ///< the same
@@ -165,9 +167,9 @@ struct Options {
   bool reasons = true;
 };
 
-/// What can be wrong with the candidates (Fault::content): an id twice or empty, a need, group or set-up that is
-/// not there, works that need each other in a circle, times below 0 or not finite, money below 0, a weight below
-/// 0 or not finite, sums too large to be proven (over 10^8 of their largest common unit).
+/// What can be wrong with the candidates (Fault::content): an id twice or empty, a need, group or set-up that
+/// is not there, works that need each other in a circle, times below 0 or not finite, money below 0, a weight
+/// below 0 or not finite, sums too large to be proven (over 10^8 of their largest common unit).
 Expected<Choice> choose(const Candidates& candidates, const Budget& budget, const Weights& weights,
                         const Options& options = {});
 
@@ -178,15 +180,15 @@ struct Rung {
   std::vector<std::size_t> works;  ///< ascending
 };
 
-/// The curve of points against minutes, from nothing to all that can be gained within the money. Every rung is a
-/// proven optimum: no choice has its points in fewer minutes, nor more points in its minutes. Works of one rung
-/// need not be part of the next. Options::reasons is not looked at.
+/// The curve of points against minutes, from nothing to all that can be gained within the money. Every rung
+/// is a proven optimum: no choice has its points in fewer minutes, nor more points in its minutes. Works of
+/// one rung need not be part of the next. Options::reasons is not looked at.
 Expected<std::vector<Rung>> ladder(const Candidates& candidates, const std::optional<Money>& money,
                                    const Weights& weights, const Options& options);
 
-/// Chance that a sum of independent times with this mean and expanded uncertainty stays within `limit`: a lognormal
-/// with their mean and variance (Fenton-Wilkinson; exact for one lognormal time, the normal one's for many). Without
-/// spread 0 or 1.
+/// Chance that a sum of independent times with this mean and expanded uncertainty stays within `limit`: a
+/// lognormal with their mean and variance (Fenton-Wilkinson; exact for one lognormal time, the normal one's
+/// for many). Without spread 0 or 1.
 double chance_within(Time sum, Duration limit);
 /// The time that such a sum stays within with that chance, strictly between 0 and 1.
 Duration enough_for(Time sum, double chance);

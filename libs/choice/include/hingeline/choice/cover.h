@@ -2,9 +2,9 @@
 /// \file
 /// Which sizes of a tool to own, so that what the shop meets is served within its clearance limits.
 ///
-/// First what serves what, by kind of tool; then, on that table alone, the fewest tools to buy, how the cover grows
-/// with each one bought, and what of the tools owned is worn, spare or never used. Every number of tools and every
-/// count served is a proven optimum (CBC, checked in whole numbers).
+/// First what serves what, by kind of tool; then, on that table alone, the fewest tools to buy, how the cover
+/// grows with each one bought, and what of the tools owned is worn, spare or never used. Every number of
+/// tools and every count served is a proven optimum (CBC, checked in whole numbers).
 
 #include <cstddef>
 #include <cstdint>
@@ -46,10 +46,10 @@ struct Taper {
 bool serves(const Reamer& reamer, const Taper& taper);
 
 struct Tool {
-  bool owned = false;           ///< else it can be bought
-  bool worn = false;            ///< owned, but not to be counted on
-  std::int64_t uses = 0;        ///< how often it was used, as far as is known
-  std::optional<Money> price;   ///< of one that can be bought
+  bool owned = false;               ///< else it can be bought
+  bool worn = false;                ///< owned, but not to be counted on
+  std::int64_t uses = 0;            ///< how often it was used, as far as is known
+  std::optional<Money> price;       ///< of one that can be bought
   std::vector<std::size_t> serves;  ///< demands, each once
 };
 
@@ -67,19 +67,19 @@ struct Step {
 };
 
 struct Cover {
-  std::int64_t all = 0;                ///< counts of all demands
-  std::vector<std::size_t> missing;    ///< demands that nothing owned and sound serves
-  std::vector<std::size_t> hopeless;   ///< of these: what nothing on offer serves either
-  /// From nothing bought to the fewest tools that serve all but the hopeless (of these the cheapest), one more
-  /// each step; only one step where nothing is to be bought.
+  std::int64_t all = 0;               ///< counts of all demands
+  std::vector<std::size_t> missing;   ///< demands that nothing owned and sound serves
+  std::vector<std::size_t> hopeless;  ///< of these: what nothing on offer serves either
+  /// From nothing bought to the fewest tools that serve all but the hopeless (of these the cheapest), one
+  /// more each step; only one step where nothing is to be bought.
   std::vector<Step> steps;
   /// The fewest tools that would serve the same as the last step, with nothing owned; owned ones first.
   std::vector<std::size_t> from_nothing;
   std::vector<std::size_t> worn;        ///< owned and worn, that serve something
   std::vector<std::size_t> worn_alone;  ///< demands that only a worn tool of those owned serves
   std::vector<std::size_t> never_used;  ///< owned, sound, not used once
-  /// Owned and sound, without which the others owned still serve as much: all of them together can go. The most
-  /// used are kept.
+  /// Owned and sound, without which the others owned still serve as much: all of them together can go. The
+  /// most used are kept.
   std::vector<std::size_t> spare;
 };
 
