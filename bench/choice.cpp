@@ -39,7 +39,7 @@ testing_choice::Made sixty(std::uint64_t number) {
     if (i > 3 && below(3) == 0) w.needs.push_back("w" + std::to_string(below(i)));
     if (below(8) == 0) w.together = "group " + std::to_string(i / 12);
     if (below(5) == 0) w.instead = "one of " + std::to_string(i / 6);
-    if (below(2) == 0) w.set_up = m.candidates.set_ups[below(3)].id;
+    if (below(2) == 0) w.set_ups.push_back(m.candidates.set_ups[below(3)].id);
     all += in_seconds(w.time.mean);
     m.candidates.works.push_back(std::move(w));
   }

@@ -58,7 +58,7 @@ inline Sum sum_of(const Candidates& c, const Weights& weights, const std::vector
     out.seconds += std::llround(in_seconds(w.time.mean));
     out.money += w.money.in_hundredths();
     ++out.works;
-    if (!w.set_up.empty()) set_ups.insert(w.set_up);
+    set_ups.insert(w.set_ups.begin(), w.set_ups.end());
   }
   for (const SetUp& s : c.set_ups) {
     if (!set_ups.contains(s.id)) continue;
@@ -124,7 +124,9 @@ inline Made made(std::uint64_t number, std::size_t most_works) {
     }
     if (below(6) == 0) w.together = "group " + std::to_string(below(2));
     if (below(4) == 0) w.instead = "one of " + std::to_string(below(3));
-    if (set_ups > 0 && below(2) == 0) w.set_up = "set-up " + std::to_string(below(set_ups));
+    for (std::uint64_t k = 0; k < set_ups; ++k) {
+      if (below(4) == 0) w.set_ups.push_back("set-up " + std::to_string(k));
+    }
     m.candidates.works.push_back(std::move(w));
   }
   // Needs point back; turned round now and then, so that order in the list says nothing.

@@ -270,7 +270,7 @@ std::string programme(const Made& m) {
   std::map<std::string, std::size_t> of_group;
   for (std::size_t i = 0; i < works.size(); ++i) {
     for (const auto& need : works[i].needs) out << fmt::format(" x{} - x{} <= 0\n", i, place.at(need));
-    if (!works[i].set_up.empty()) out << fmt::format(" x{} - s{} <= 0\n", i, works[i].set_up.substr(7));
+    for (const auto& set_up : works[i].set_ups) out << fmt::format(" x{} - s{} <= 0\n", i, set_up.substr(7));
     if (!works[i].instead.empty()) of_alternatives[works[i].instead] += fmt::format(" + x{}", i);
     if (works[i].together.empty()) continue;
     const auto [first, is_new] = of_group.emplace(works[i].together, i);
@@ -384,7 +384,7 @@ TEST(Budget, ASetUpIsPaidOnce) {
   c.set_ups.push_back({"cutter", {seconds(600), {}}, {}});
   for (const char* id : {"a", "b"}) {
     c.works.push_back(work(id, 10, 1));
-    c.works.back().set_up = "cutter";
+    c.works.back().set_ups = {"cutter"};
   }
   // 10 + 10 + one set-up of 10.
   const auto both = choose(c, {seconds(1800), {}}, {});
@@ -526,7 +526,7 @@ TEST(Budget, WhatCannotBeIsSaid) {
                  c.works[1].needs = {"a"};
                }),
                {}, {}, "in a circle: a, b");
-  expect_fault(with([](auto& c) { c.works[1].set_up = "z"; }), {}, {}, "the set-up \"z\"");
+  expect_fault(with([](auto& c) { c.works[1].set_ups = {"z"}; }), {}, {}, "the set-up \"z\"");
   expect_fault(with([&](auto& c) { c.works[1].time.mean = seconds(nan); }), {}, {}, "\"b\"");
   expect_fault(with([&](auto& c) { c.works[1].time.mean = seconds(-1); }), {}, {}, "\"b\"");
   expect_fault(with([&](auto& c) { c.works[1].feel = nan; }), {}, {}, "\"b\"");

@@ -85,6 +85,19 @@ class Maker {
     if (out.is_object()) out.erase("unit");
     return out;
   }
+  Json minutes(double low, double high) { return quantity("min", low, high, true); }
+  /// As text or as a number, with none, one or two decimals.
+  Json money() {
+    const auto whole = below(5000);
+    switch (below(3)) {
+      case 0:
+        return whole;
+      case 1:
+        return fmt::format("{}.{}", whole, below(10));
+      default:
+        return fmt::format("{},{:02}", whole, below(100));
+    }
+  }
   Json expansion() { return quantity("1e-6/K", 0, 40, true); }
 
   Json point() {
@@ -303,7 +316,24 @@ Json made_instrument(std::uint64_t seed) {
   }
   if (make.chance(50)) i["key_material"] = {{"material", "brass"}, {"expansion", make.expansion()}};
   i["keys"] = Json::array();
-  for (std::uint64_t n = make.below(4); n > 0; --n) i["keys"].push_back(make.key(i["keys"].size()));
+  for (std::uint64_t n = make.below(4); n > 0; --n) {
+    i["keys"].push_back(make.key(i["keys"].size()));
+    if (make.chance(30)) i["keys"].back()["look"] = make.one_of<3>({"loose", "fine", "noisy"});
+  }
+  if (make.chance(40)) i["budget"]["minutes"] = make.minutes(1, 900);
+  if (make.chance(40)) i["budget"]["money"] = make.money();
+  for (std::uint64_t n = make.below(3); n > 0; --n) {
+    Json work{{"id", fmt::format("work-{}", n)},
+              {"stage", make.one_of<6>({"free-check", "straighten", "posts", "stack", "fit", "finish"})}};
+    if (make.chance(50)) work["name"] = make.words();
+    if (make.chance(50)) work["minutes"] = make.minutes(1, 90);
+    if (make.chance(50)) work["money"] = make.money();
+    if (make.chance(50)) work["feel"] = make.number(0, 2);
+    if (make.chance(50)) work["together"] = make.words();
+    if (!i["keys"].empty()) work["before"].push_back({{"key", i["keys"][0]["id"]}});
+    if (!i.value("works", Json::array()).empty()) work["needs"].push_back({{"work", i["works"][0]["id"]}});
+    i["works"].push_back(work);
+  }
   return i;
 }
 
@@ -328,7 +358,17 @@ Json made_shop(std::uint64_t seed) {
                              {"screw", make.screw(false)},
                              {"hole", make.hole()}});
   }
+  if (make.chance(50)) {
+    s["prices"] = {{"currency", make.words()}, {"per_hour", make.money()}};
+    s["prices"]["least"].push_back({{"of", "ream"}, {"money", make.money()}});
+  }
+  if (make.chance(50)) s["weights"]["leak"] = make.between(0, 9);
+  if (make.chance(50)) s["offered"]["cutters"].push_back({{"diameter", make.length(2, 6)}, {"price", make.money()}});
+  if (make.chance(50)) s["offered"]["rods"].push_back({{"diameter", make.length(1, 3)}});
+  if (make.chance(50) && s.contains("cutters")) s["cutters"][0]["wear"] = make.one_of<2>({"worn", "sound"});
   Json p = Json::object();
+  if (make.chance(50)) p["looks"].push_back({{"look", "binds"}, {"minutes", make.minutes(1, 90)}});
+  if (make.chance(50)) p["rod_clearance_most"] = make.length(0.02, 0.05);
   if (make.chance(50)) p["window_low"] = make.length(0, 0.01);
   if (make.chance(50)) p["window_high"] = make.length(0.02, 0.05);
   if (make.chance(50)) p["misalignment"] = make.angle(0, 2);

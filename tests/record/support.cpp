@@ -108,6 +108,7 @@ const std::string& full_instrument() {
         "rock": [{"station": "3 mm", "value": "0.1 mm"}, {"station": "25 mm", "value": "0.12 mm"}]
       },
       "allowed": {"window_low": "0.01 mm", "window_high": "0.03 mm", "pad_gap": "0.02 mm", "rock": "0.1 mm"},
+      "look": "leaks",
       "note": "A note."
     },
     {
@@ -160,6 +161,24 @@ const std::string& full_instrument() {
       "hinge": {"kind": "rod", "span": "60 mm", "key_length": "59.95 mm", "rod_diameter": "2 mm", "bore": "2.04 mm",
                 "off_axis": "-9 mm"}
     }
+  ],
+  "budget": {"minutes": "120 min", "money": "150.00"},
+  "works": [
+    {
+      "id": "straighten-body",
+      "name": "Straighten the body",
+      "stage": "straighten",
+      "minutes": "40 min ± 20",
+      "money": 12.5,
+      "leak": "0.8 mL/s ± 0.4",
+      "feel": 0.4,
+      "before": [{"key": "rod"}, {"key": "profiles"}],
+      "needs": [{"work": "look"}],
+      "together": "body",
+      "instead": "which way",
+      "note": "A note."
+    },
+    {"id": "look", "stage": "free-check"}
   ]
 }
 )";
@@ -174,15 +193,26 @@ const std::string& full_shop() {
   "title": "Everything a shop has",
   "note": "A note.",
   "units": "mm",
-  "cutters": [{"name": "4 mm", "diameter": "4.00 mm ± 0.01", "drivers": ["straight", "flexible", "pinch"]}],
-  "reamers": [{"name": "20 degrees", "half_angle": "20 deg", "small_diameter": "0.5 mm", "large_diameter": "3 mm"}],
+  "cutters": [{"name": "4 mm", "diameter": "4.00 mm ± 0.01", "drivers": ["straight", "flexible", "pinch"], "wear": "worn"}],
+  "reamers": [{"name": "20 degrees", "half_angle": "20 deg", "small_diameter": "0.5 mm", "large_diameter": "3 mm", "wear": "sound"}],
   "drivers": [{"kind": "flexible", "room_behind": "8 mm", "room_around": "4 mm"}],
-  "rods": [{"name": "2 mm", "diameter": "2 mm"}],
+  "rods": [{"name": "2 mm", "diameter": "2 mm", "wear": "worn"}],
+  "offered": {
+    "cutters": [{"diameter": "0.1575 in", "price": "48.00"}, {"diameter": "5 mm"}],
+    "reamers": [{"half_angle": "1:10", "small_diameter": "0.4 mm", "large_diameter": "2 mm", "price": "60"}],
+    "rods": [{"diameter": "2.05 mm", "price": "4,5"}]
+  },
+  "prices": {"currency": "crowns", "per_hour": "60.00", "least": [{"of": "seat-cut", "money": "9"}]},
+  "weights": {"leak": {"value": 1, "meaning": "for each mL/s"}, "feel": 2, "least_step": 0.25},
   "patterns": [],
   "measuring": [{"name": "caliper", "plus_minus": {"value": 0.03, "unit": "mm", "meaning": "k = 2"},
                  "resolution": "0.01 mm", "scatter": "0.01 mm"},
                 {"name": "feeler", "plus_minus": "0.003 mm", "leaf_step": "0.01 mm", "share": 0.02}],
   "presets": {
+    "minutes_spread": 0.7,
+    "rod_clearance_least": "0.01 mm",
+    "rod_clearance_most": "0.04 mm",
+    "looks": [{"look": "loose", "minutes": "15 min ± 12", "leak": "0.1 mL/s", "feel": "0.5 ± 0.3"}],
     "engagement_min_turns": {"value": 4, "unit": "turns", "origin": "preset"},
     "misalignment": "0.2 deg",
     "flank_share_min": 0.5,
@@ -225,7 +255,8 @@ const std::string& full_shop() {
     presets["unknown"]["span"]["meaning"] = "anything";
     for (const char* name : {"half_angle", "hole_half_angle", "floor_half_angle", "bell_half_angle"})
       presets["unknown"][name] = {{"origin", "unknown"}, {"between", {10, 30}}, {"unit", "deg"}};
-    for (const char* name : {"drive_home", "turn_screw", "restore_post", "seat_cut", "ream", "face"})
+    for (const char* name : {"drive_home", "turn_screw", "restore_post", "seat_cut", "ream", "face",
+                             "straighten", "stack", "tool_change"})
       presets[name] = {{"set_up", "4 min"}, {"per_turn", {{"value", 0.5}, {"unit", "min"}}}};
     return shop.dump(2);
   }();

@@ -31,7 +31,7 @@ struct Table {
   std::vector<Indices> needs;         ///< of each work: works
   std::vector<Indices> groups;
   std::vector<Indices> alternatives;
-  std::vector<std::optional<std::size_t>> set_up;  ///< of each work: a column
+  std::vector<Indices> set_ups;       ///< of each work: columns
   std::vector<Indices> closure;  ///< of each work: itself, what it needs, their groups, and so on, ascending
 
   [[nodiscard]] std::size_t columns() const { return points.size(); }
@@ -106,15 +106,17 @@ Expected<void> look_names_up(const Candidates& c, Table& t) {
       needs.push_back(found->second);
     }
     t.needs.push_back(std::move(needs));
-    t.set_up.emplace_back();
-    if (!w.set_up.empty()) {
-      const auto found = set_up_of.find(w.set_up);
+    Indices set_ups;
+    for (const std::string& set_up : w.set_ups) {
+      const auto found = set_up_of.find(set_up);
       if (found == set_up_of.end()) {
-        return wrong(fmt::format("\"{}\" uses the set-up \"{}\", which is not there", w.id, w.set_up),
+        return wrong(fmt::format("\"{}\" uses the set-up \"{}\", which is not there", w.id, set_up),
                      "the id of a set-up");
       }
-      t.set_up.back() = found->second;
+      set_ups.push_back(found->second);
     }
+    std::sort(set_ups.begin(), set_ups.end());
+    t.set_ups.push_back(std::move(set_ups));
     if (!w.together.empty()) groups[w.together].push_back(i);
     if (!w.instead.empty()) alternatives[w.instead].push_back(i);
   }
@@ -223,7 +225,7 @@ IntegerProgram program_of(const Table& t, const Limits& limits) {
   };
   for (std::size_t i = 0; i < t.works; ++i) {
     for (const std::size_t n : t.needs[i]) only_with(i, n);
-    if (t.set_up[i]) only_with(i, *t.set_up[i]);
+    for (const std::size_t s : t.set_ups[i]) only_with(i, s);
   }
   for (const Indices& g : t.groups) {
     for (std::size_t k = 1; k < g.size(); ++k) p.rows.push_back(Row{{{g[0], 1}, {g[k], -1}}, 0, 0});
@@ -255,7 +257,8 @@ Picked picked(const Table& t, std::vector<bool> taken) {
   // A set-up nothing uses is none.
   for (std::size_t s = t.works; s < t.columns(); ++s) taken[s] = false;
   for (std::size_t i = 0; i < t.works; ++i) {
-    if (taken[i] && t.set_up[i]) taken[*t.set_up[i]] = true;
+    if (!taken[i]) continue;
+    for (const std::size_t s : t.set_ups[i]) taken[s] = true;
   }
   Picked p{std::move(taken), 0, 0, 0};
   p.points = sum(t.points, p.columns);
@@ -373,12 +376,12 @@ Indices in_order(const Candidates& c, const Table& t, const Picked& p) {
   std::vector<bool> done(t.works, false);
   std::size_t count = 0;
   for (std::size_t i = 0; i < t.works; ++i) count += p.columns[i] ? 1U : 0U;
-  std::optional<std::size_t> out_on_the_bench;
+  Indices on_the_bench;
   while (order.size() < count) {
     const auto rank = [&](std::size_t i) {
-      const bool changes_set_up = t.set_up[i] && t.set_up[i] != out_on_the_bench;
-      return std::tuple(c.works[i].stage, c.works[i].takes_metal, changes_set_up, t.set_up[i].value_or(0),
-                        t.seconds[i], i);
+      const bool changes = !std::includes(on_the_bench.begin(), on_the_bench.end(), t.set_ups[i].begin(),
+                                          t.set_ups[i].end());
+      return std::tuple(c.works[i].stage, c.works[i].takes_metal, changes, t.set_ups[i], t.seconds[i], i);
     };
     std::optional<std::size_t> next;
     for (std::size_t i = 0; i < t.works; ++i) {
@@ -391,7 +394,7 @@ Indices in_order(const Candidates& c, const Table& t, const Picked& p) {
     assert(next);
     done[*next] = true;
     order.push_back(*next);
-    if (t.set_up[*next]) out_on_the_bench = t.set_up[*next];
+    if (!t.set_ups[*next].empty()) on_the_bench = t.set_ups[*next];
   }
   return order;
 }
@@ -424,7 +427,7 @@ Alone alone(const Candidates& c, const Table& t, std::size_t work, const std::ve
   std::set<std::size_t> columns;
   for (const std::size_t i : t.closure[work]) {
     columns.insert(i);
-    if (t.set_up[i]) columns.insert(*t.set_up[i]);
+    columns.insert(t.set_ups[i].begin(), t.set_ups[i].end());
   }
   for (const std::size_t column : columns) {
     if (already != nullptr && (*already)[column]) continue;

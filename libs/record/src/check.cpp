@@ -236,6 +236,23 @@ void unique_names(Checker& c, const std::vector<T>& list, const char* what, Name
   }
 }
 
+/// Keys and works that are named must be there.
+void check_works(Checker& c, const Instrument& instrument) {
+  const auto there = [](const auto& list, const std::string& id) {
+    return std::any_of(list.begin(), list.end(), [&](const auto& item) { return item.id == id; });
+  };
+  for (const OwnWork& w : instrument.works) {
+    for (const NamedKey& named : w.before) {
+      if (!there(instrument.keys, named.key))
+        c.say(named.place, fmt::format("there is no key \"{}\"", named.key), "the id of a key");
+    }
+    for (const NamedWork& named : w.needs) {
+      if (!there(instrument.works, named.work))
+        c.say(named.place, fmt::format("there is no work \"{}\"", named.work), "the id of a work here");
+    }
+  }
+}
+
 }  // namespace
 
 void check(const Instrument& instrument, Errors& errors) {
@@ -245,6 +262,8 @@ void check(const Instrument& instrument, Errors& errors) {
           "\"service_from\" not above \"service_to\"");
   }
   unique_names(c, instrument.keys, "keys", [](const Key& k) -> const std::string& { return k.id; });
+  unique_names(c, instrument.works, "works", [](const OwnWork& w) -> const std::string& { return w.id; });
+  check_works(c, instrument);
   for (const Key& key : instrument.keys) {
     check_hinge(c, key.hinge);
     check_pad(c, key);
@@ -274,6 +293,11 @@ void check(const Shop& shop, Errors& errors) {
     check_hole(c, pattern.hole);
   }
   c.not_above(shop.presets.window_low, "the window's low edge", shop.presets.window_high, "its high edge");
+  c.not_above(shop.presets.rod_clearance_least, "a rod's least clearance", shop.presets.rod_clearance_most,
+              "its most");
+  for (const OfferedReamer& reamer : shop.offered.reamers) {
+    c.not_above(reamer.small_diameter, "a small end", reamer.large_diameter, "the large end");
+  }
 }
 
 }  // namespace hingeline::record

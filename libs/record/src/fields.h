@@ -32,6 +32,8 @@ inline constexpr Rule kSizeRange{.sign = Sign::not_negative, .range = true};
 inline constexpr Rule kFlankRange{.sign = Sign::positive, .half_angle = true, .range = true};
 inline constexpr Rule kMinutes{.sign = Sign::not_negative, .unit = "min"};
 inline constexpr Rule kExpansion{.sign = Sign::not_negative, .unit = "1e-6/K", .most = 1000};
+inline constexpr Rule kGain{.sign = Sign::not_negative, .most = 1000};
+inline constexpr Rule kFlowGain{.sign = Sign::not_negative, .unit = "mL/s", .most = 1000};
 constexpr Rule required(Rule rule) {
   rule.required = true;
   return rule;
@@ -73,6 +75,21 @@ struct Words<HoleShape> {
 template <>
 struct Words<DriverKind> {
   static constexpr std::array all{DriverKind::straight, DriverKind::flexible, DriverKind::pinch};
+};
+
+template <>
+struct Words<Look> {
+  static constexpr std::array all{Look::fine,  Look::loose,    Look::binds,
+                                  Look::leaks, Look::sluggish, Look::noisy};
+};
+template <>
+struct Words<WorkStage> {
+  static constexpr std::array all{WorkStage::free_check, WorkStage::straighten, WorkStage::posts,
+                                  WorkStage::stack,      WorkStage::fit,        WorkStage::finish};
+};
+template <>
+struct Words<Wear> {
+  static constexpr std::array all{Wear::sound, Wear::worn};
 };
 
 /// A struct as a visitor sees it: const when it only looks.
@@ -128,6 +145,30 @@ template <>
 inline constexpr const char* kDefinition<UnknownRanges> = "unknown_ranges";
 template <>
 inline constexpr const char* kDefinition<Presets> = "presets";
+template <>
+inline constexpr const char* kDefinition<InstrumentBudget> = "budget";
+template <>
+inline constexpr const char* kDefinition<OwnWork> = "own_work";
+template <>
+inline constexpr const char* kDefinition<NamedWork> = "named_work";
+template <>
+inline constexpr const char* kDefinition<NamedKey> = "named_key";
+template <>
+inline constexpr const char* kDefinition<OfferedCutter> = "offered_cutter";
+template <>
+inline constexpr const char* kDefinition<OfferedReamer> = "offered_reamer";
+template <>
+inline constexpr const char* kDefinition<OfferedRod> = "offered_rod";
+template <>
+inline constexpr const char* kDefinition<Offered> = "offered";
+template <>
+inline constexpr const char* kDefinition<LeastPrice> = "least_price";
+template <>
+inline constexpr const char* kDefinition<Prices> = "prices";
+template <>
+inline constexpr const char* kDefinition<Weights> = "weights";
+template <>
+inline constexpr const char* kDefinition<LookPreset> = "look";
 
 template <class V>
 void fields(V& v, Seen<V, Point>& p) {
@@ -270,6 +311,7 @@ void fields(V& v, Seen<V, Key>& k) {
   v.maybe("pad", k.pad, "Its pad.");
   v.object("readings", k.readings, "What was read of the key in place.");
   v.object("allowed", k.allowed, "What this key is allowed where it differs from the shop's presets.");
+  v.choice("look", k.look, "What a glance and a wiggle say of it, where nothing was measured.");
   v.text("note", k.note, TextRule::free, "Anything worth saying.");
 }
 
@@ -291,6 +333,40 @@ void fields(V& v, Seen<V, KeyWork>& k) {
 }
 
 template <class V>
+void fields(V& v, Seen<V, InstrumentBudget>& b) {
+  v.entry("minutes", b.minutes, kMinutes, "Minutes there are for the whole instrument.");
+  v.amount("money", b.money, "Money there is for it.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, NamedWork>& n) {
+  v.text("work", n.work, TextRule::identifier, "Its id.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, NamedKey>& n) {
+  v.text("key", n.key, TextRule::identifier, "Its id.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, OwnWork>& w) {
+  v.text("id", w.id, TextRule::identifier,
+         "The work's short name, unique among these: small letters, digits, hyphens.");
+  v.text("name", w.name, TextRule::line, "The work as shown.");
+  v.choice("stage", w.stage, "Where it stands in the trade's order of work.");
+  v.entry("minutes", w.minutes, kMinutes,
+          "What it takes, ± as one time differs from another; left out: the shop's preset for its stage.");
+  v.amount("money", w.money, "What it costs besides its minutes: pads, rods, parts.");
+  v.entry("leak", w.leak, kFlowGain, "Leak it cures at the shop's test pressure.");
+  v.entry("feel", w.feel, kGain, "Feel it gains: 1 brings one key from hopeless to right.");
+  v.list("before", w.before, "Keys whose own works wait for it.");
+  v.list("needs", w.needs, "Works of this list that it waits for.");
+  v.text("together", w.together, TextRule::line, "Name of a group that is done whole or not at all.");
+  v.text("instead", w.instead, TextRule::line, "Name of a group of which at most one is done.");
+  v.text("note", w.note, TextRule::free, "Anything worth saying.");
+}
+
+template <class V>
 void fields(V& v, Seen<V, Instrument>& i) {
   v.header("hingeline-instrument");
   v.text("title", i.title, TextRule::name, "What to call this instrument.");
@@ -303,6 +379,8 @@ void fields(V& v, Seen<V, Instrument>& i) {
   v.object("body", i.body, "The body.");
   v.object("key_material", i.key_material, "What the keys are made of.");
   v.list("keys", i.keys, "The keys.", true);
+  v.object("budget", i.budget, "What the owner gives for it.");
+  v.list("works", i.works, "Works that do not follow from a key's readings: a bent body, pads, a stack.");
 }
 
 template <class V>
@@ -310,6 +388,7 @@ void fields(V& v, Seen<V, Cutter>& c) {
   v.text("name", c.name, TextRule::name, "The cutter's name.");
   v.entry("diameter", c.diameter, required(kSize), "The diameter it cuts.");
   v.choices("drivers", c.drivers, "The drivers that can turn it.");
+  v.choice("wear", c.wear, "Whether it can still be counted on; left out: it can.");
 }
 
 template <class V>
@@ -318,6 +397,7 @@ void fields(V& v, Seen<V, Reamer>& r) {
   v.entry("half_angle", r.half_angle, required(kFlank), "Half angle of its flank; also as a taper, 1:10.");
   v.entry("small_diameter", r.small_diameter, required(kGap), "Diameter at its small end.");
   v.entry("large_diameter", r.large_diameter, required(kSize), "Diameter at its large end.");
+  v.choice("wear", r.wear, "Whether it can still be counted on; left out: it can.");
 }
 
 template <class V>
@@ -331,6 +411,62 @@ template <class V>
 void fields(V& v, Seen<V, Rod>& r) {
   v.text("name", r.name, TextRule::name, "The rod's name.");
   v.entry("diameter", r.diameter, required(kSize), "Its diameter.");
+  v.choice("wear", r.wear, "Whether it can still be counted on; left out: it can.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, OfferedCutter>& c) {
+  v.entry("diameter", c.diameter, required(kSize), "The diameter it cuts.");
+  v.amount("price", c.price, "What it costs.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, OfferedReamer>& r) {
+  v.entry("half_angle", r.half_angle, required(kFlank), "Half angle of its flank; also as a taper, 1:10.");
+  v.entry("small_diameter", r.small_diameter, required(kGap), "Diameter at its small end.");
+  v.entry("large_diameter", r.large_diameter, required(kSize), "Diameter at its large end.");
+  v.amount("price", r.price, "What it costs.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, OfferedRod>& r) {
+  v.entry("diameter", r.diameter, required(kSize), "Its diameter.");
+  v.amount("price", r.price, "What it costs.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Offered>& o) {
+  v.list("cutters", o.cutters, "Seat cutters.");
+  v.list("reamers", o.reamers, "Conical reamers.");
+  v.list("rods", o.rods, "Hinge rods.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, LeastPrice>& l) {
+  v.text("of", l.of, TextRule::identifier, "Which work: seat-cut, ream, drive-home, ...");
+  v.amount("money", l.money, "What it costs at least, however quick it was.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Prices>& p) {
+  v.text("currency", p.currency, TextRule::line, "The shop's word for its money.");
+  v.amount("per_hour", p.per_hour, "What an hour of work costs.");
+  v.list("least", p.least, "What a work costs at least.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Weights>& w) {
+  v.entry("leak", w.leak, kGain, "Points for each mL/s of leak cured at the test pressure.");
+  v.entry("feel", w.feel, kGain, "Points for one key brought from hopeless to right.");
+  v.entry("least_step", w.least_step, kGain, "An improvement counts as one from so many points on.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, LookPreset>& l) {
+  v.choice("look", l.look, "What a glance said.");
+  v.entry("minutes", l.minutes, required(kMinutes), "What such a key takes, ± as one differs from another.");
+  v.entry("leak", l.leak, kFlowGain, "Leak that is cured on one.");
+  v.entry("feel", l.feel, kGain, "Feel that is gained on one, 0 to 1.");
 }
 
 template <class V>
@@ -439,6 +575,15 @@ void fields(V& v, Seen<V, Presets>& p) {
   v.object("seat_cut", p.seat_cut, "Minutes to deepen a seat.");
   v.object("ream", p.ream, "Minutes to ream a key's hole.");
   v.object("face", p.face, "Minutes to face a key's end.");
+  v.object("straighten", p.straighten, "Minutes to straighten a body.");
+  v.object("stack", p.stack, "Minutes to work a stack of keys over.");
+  v.object("tool_change", p.tool_change,
+           "Minutes to get a cutter or reamer out, look it over and put it away: spent once for all keys.");
+  v.entry("minutes_spread", p.minutes_spread, kGain,
+          "Share of a work's minutes that one doing of it may lie off them, k = 2.");
+  v.entry("rod_clearance_least", p.rod_clearance_least, kGap, "Least clearance of a rod in its tube.");
+  v.entry("rod_clearance_most", p.rod_clearance_most, kGap, "Most clearance of a rod in its tube.");
+  v.list("looks", p.looks, "What keys only looked over usually take and give.");
 }
 
 template <class V>
@@ -453,6 +598,9 @@ void fields(V& v, Seen<V, Shop>& s) {
   v.list("rods", s.rods, "Hinge rods in stock.");
   v.list("patterns", s.patterns, "Screw families.");
   v.list("measuring", s.measuring, "Measuring instruments.");
+  v.object("offered", s.offered, "Sizes of tools and rods that can be bought.");
+  v.object("prices", s.prices, "What the shop's work costs.");
+  v.object("weights", s.weights, "What a gain is worth when a budget is spent.");
   v.object("presets", s.presets, "The shop's general figures.");
 }
 

@@ -288,6 +288,27 @@ class In {
     }
   }
 
+  /// Text, or a number as it is written: no double lies between.
+  void amount(const char* name, Amount& out, const char*) {
+    const Node* node = take(name);
+    out.place = at(name, node);
+    if (node == nullptr) return;
+    if (node->kind != Kind::string && node->kind != Kind::number) {
+      session_.add(Fault::content, out.place, fmt::format("{} where an amount of money belongs", shown(*node)),
+                   "\"12.50\"");
+      return;
+    }
+    const auto money = parse_money(node->text);
+    if (!money) {
+      session_.add(Fault::content, out.place,
+                   fmt::format("{} is not an amount of money: {}", shown(*node), money.error().what),
+                   money.error().expected);
+      return;
+    }
+    out.present = true;
+    out.money = *money;
+  }
+
   void thread(const char* name, Thread& out, const char*) {
     const Node* node = take(name);
     out.place = at(name, node);

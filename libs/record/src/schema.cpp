@@ -158,6 +158,14 @@ class Shape {
          {"additionalProperties", make_flag(false)}});
     property(name, refer("pairs"), about, false);
   }
+  void amount(const char* name, Amount&, const char* about) {
+    definitions_["money"] = make_object(
+        {{"description", make_text("An amount in the shop's currency, with at most two decimals.")},
+         {"anyOf", make_list({make_object({{"type", make_text("string")},
+                                           {"pattern", make_text("^[ \\t]*[0-9]+([.,][0-9]{1,2})?[ \\t]*$")}}),
+                              make_object({{"type", make_text("number")}, {"minimum", make_number("0")}})})}});
+    property(name, refer("money"), about, false);
+  }
   void thread(const char* name, Thread&, const char* about) {
     const Node length = refer(define_quantity<Length>(kSize));
     Node typed_form = make_object(
@@ -214,6 +222,7 @@ class Shape {
     if constexpr (std::is_same_v<Q, double>) {
       const std::string_view unit = rule.unit;
       if (unit.empty()) return rule.most <= 1 ? "share" : "number";
+      if (unit == "mL/s") return "flow";
       return unit == "1e-6/K" ? "expansion" : std::string("number_of_") + rule.unit;
     }
     if (rule.sign == Sign::positive && !rule.half_angle) name += "_above_zero";

@@ -58,6 +58,42 @@ const char* word(DriverKind v) {
   return "pinch";
 }
 
+const char* word(Look v) {
+  switch (v) {
+    case Look::fine:
+      return "fine";
+    case Look::loose:
+      return "loose";
+    case Look::binds:
+      return "binds";
+    case Look::leaks:
+      return "leaks";
+    case Look::sluggish:
+      return "sluggish";
+    case Look::noisy:
+      break;
+  }
+  return "noisy";
+}
+const char* word(WorkStage v) {
+  switch (v) {
+    case WorkStage::free_check:
+      return "free-check";
+    case WorkStage::straighten:
+      return "straighten";
+    case WorkStage::posts:
+      return "posts";
+    case WorkStage::stack:
+      return "stack";
+    case WorkStage::fit:
+      return "fit";
+    case WorkStage::finish:
+      break;
+  }
+  return "finish";
+}
+const char* word(Wear v) { return v == Wear::worn ? "worn" : "sound"; }
+
 std::string describe(const Error& error) {
   std::string out = error.place.file;
   if (error.place.line > 0) out += fmt::format(":{}:{}", error.place.line, error.place.column);

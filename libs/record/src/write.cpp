@@ -103,6 +103,9 @@ class Out {
     out.add("values", std::move(list));
     add(name, out.take());
   }
+  void amount(const char* name, const Amount& value, const char*) {
+    if (value.present) add(name, json::text_node(show_money(value.money)));
+  }
   void thread(const char* name, const Thread& value, const char*) {
     if (!value.text.empty()) {
       add(name, json::text_node(value.text));

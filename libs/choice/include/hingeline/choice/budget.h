@@ -65,7 +65,7 @@ struct Work {
   std::vector<std::string> needs;  ///< ids of the works that must be done before it
   std::string together;            ///< name of its group: all of it or nothing of it; empty: none
   std::string instead;             ///< name of its alternatives: at most one of them; empty: none
-  std::string set_up;              ///< id of the set-up it shares; empty: none
+  std::vector<std::string> set_ups;  ///< ids of the set-ups it shares with others
 };
 
 /// What is spent once for all works that use it: a cutter and its driver got out, the rig built up.

@@ -19,6 +19,7 @@
 
 #include "hingeline/base/error.h"
 #include "hingeline/base/measured.h"
+#include "hingeline/base/money.h"
 #include "hingeline/base/quantity.h"
 #include "hingeline/base/reading.h"
 
@@ -81,6 +82,15 @@ struct Text {
   Where place;
   [[nodiscard]] bool empty() const { return text.empty(); }
   friend bool operator==(const Text&, const Text&) = default;
+};
+
+/// A sum of money as it stands in a document, in the shop's currency.
+struct Amount {
+  bool present = false;
+  Money money;
+  Where place;
+  [[nodiscard]] bool absent() const { return !present; }
+  friend bool operator==(const Amount&, const Amount&) = default;
 };
 
 // ---- a hinge's parts -------------------------------------------------------------------------------
@@ -244,6 +254,10 @@ struct Allowed {
   friend bool operator==(const Allowed&, const Allowed&) = default;
 };
 
+/// What a glance and a wiggle say of a key that was not measured.
+enum class Look { fine, loose, binds, leaks, sluggish, noisy };
+const char* word(Look v);
+
 struct Key {
   std::string id;  ///< unique; small letters, digits, hyphens
   std::string name;
@@ -251,6 +265,7 @@ struct Key {
   std::optional<Pad> pad;
   Readings readings;
   Allowed allowed;
+  std::optional<Look> look;
   std::string note;
   Where place;
   friend bool operator==(const Key&, const Key&) = default;
@@ -274,6 +289,46 @@ struct KeyWork {
   friend bool operator==(const KeyWork&, const KeyWork&) = default;
 };
 
+/// The trade's order of work.
+enum class WorkStage { free_check, straighten, posts, stack, fit, finish };
+const char* word(WorkStage v);
+
+/// A work or a key by its id, where several are named.
+struct NamedWork {
+  std::string work;
+  Where place;
+  friend bool operator==(const NamedWork&, const NamedWork&) = default;
+};
+struct NamedKey {
+  std::string key;
+  Where place;
+  friend bool operator==(const NamedKey&, const NamedKey&) = default;
+};
+/// A work the shop thought of itself: a body to be straightened, a pad, a stack.
+struct OwnWork {
+  std::string id;    ///< unique; small letters, digits, hyphens
+  std::string name;  ///< as shown
+  WorkStage stage = WorkStage::finish;
+  NumberEntry minutes;           ///< min; absent: the shop's preset for that stage
+  Amount money;                  ///< besides its minutes: pads, rods, parts
+  NumberEntry leak;              ///< mL/s at the shop's test pressure that it cures
+  NumberEntry feel;              ///< keys' worth of feel that it gains
+  std::vector<NamedKey> before;  ///< keys whose own works wait for it
+  std::vector<NamedWork> needs;  ///< own works it waits for
+  std::string together;          ///< name of a group done whole or not at all
+  std::string instead;           ///< name of a group of which at most one is done
+  std::string note;
+  Where place;
+  friend bool operator==(const OwnWork&, const OwnWork&) = default;
+};
+/// What the owner gives.
+struct InstrumentBudget {
+  NumberEntry minutes;  ///< min
+  Amount money;
+  Where place;
+  friend bool operator==(const InstrumentBudget&, const InstrumentBudget&) = default;
+};
+
 /// An instrument on the bench ("format": "hingeline-instrument").
 struct Instrument {
   std::string title;
@@ -285,21 +340,28 @@ struct Instrument {
   Body body;
   KeyWork key_material;
   std::vector<Key> keys;
+  InstrumentBudget budget;
+  std::vector<OwnWork> works;
   std::string file;  ///< name it was read under; not part of what it says
 
   friend bool operator==(const Instrument& a, const Instrument& b) {
     return a.title == b.title && a.kind == b.kind && a.serial == b.serial && a.note == b.note &&
            a.units == b.units && a.shop == b.shop && a.body == b.body && a.key_material == b.key_material &&
-           a.keys == b.keys;
+           a.keys == b.keys && a.budget == b.budget && a.works == b.works;
   }
 };
 
 // ---- the shop --------------------------------------------------------------------------------------
 
+/// Whether a tool can still be counted on; absent: it can.
+enum class Wear { sound, worn };
+const char* word(Wear v);
+
 struct Cutter {
   std::string name;
   LengthEntry diameter;
   std::vector<DriverKind> drivers;  ///< that can turn it
+  std::optional<Wear> wear;
   Where place;
   friend bool operator==(const Cutter&, const Cutter&) = default;
 };
@@ -308,6 +370,7 @@ struct Reamer {
   AngleEntry half_angle;
   LengthEntry small_diameter;
   LengthEntry large_diameter;
+  std::optional<Wear> wear;
   Where place;
   friend bool operator==(const Reamer&, const Reamer&) = default;
 };
@@ -321,6 +384,7 @@ struct Driver {
 struct Rod {
   std::string name;
   LengthEntry diameter;
+  std::optional<Wear> wear;
   Where place;
   friend bool operator==(const Rod&, const Rod&) = default;
 };
@@ -355,6 +419,62 @@ struct MinutesPreset {
   NumberEntry set_up;    ///< min
   NumberEntry per_turn;  ///< min per turn of cutter, reamer or screw
   friend bool operator==(const MinutesPreset&, const MinutesPreset&) = default;
+};
+/// Sizes that can be bought.
+struct OfferedCutter {
+  LengthEntry diameter;
+  Amount price;
+  Where place;
+  friend bool operator==(const OfferedCutter&, const OfferedCutter&) = default;
+};
+struct OfferedReamer {
+  AngleEntry half_angle;
+  LengthEntry small_diameter;
+  LengthEntry large_diameter;
+  Amount price;
+  Where place;
+  friend bool operator==(const OfferedReamer&, const OfferedReamer&) = default;
+};
+struct OfferedRod {
+  LengthEntry diameter;
+  Amount price;
+  Where place;
+  friend bool operator==(const OfferedRod&, const OfferedRod&) = default;
+};
+struct Offered {
+  std::vector<OfferedCutter> cutters;
+  std::vector<OfferedReamer> reamers;
+  std::vector<OfferedRod> rods;
+  friend bool operator==(const Offered&, const Offered&) = default;
+};
+/// What a work costs at least, however quick it was.
+struct LeastPrice {
+  std::string of;  ///< "seat-cut", "ream", ...: small letters, digits, hyphens
+  Amount money;
+  Where place;
+  friend bool operator==(const LeastPrice&, const LeastPrice&) = default;
+};
+struct Prices {
+  std::string currency;  ///< the shop's word for it
+  Amount per_hour;
+  std::vector<LeastPrice> least;
+  friend bool operator==(const Prices&, const Prices&) = default;
+};
+/// What a gain is worth, in points.
+struct Weights {
+  NumberEntry leak;        ///< for each mL/s cured
+  NumberEntry feel;        ///< for one key brought from hopeless to right
+  NumberEntry least_step;  ///< an improvement is one from so many points on
+  friend bool operator==(const Weights&, const Weights&) = default;
+};
+/// What a key only looked over usually takes and gives.
+struct LookPreset {
+  Look look = Look::fine;
+  NumberEntry minutes;  ///< min, ± as one job differs from another
+  NumberEntry leak;     ///< mL/s
+  NumberEntry feel;
+  Where place;
+  friend bool operator==(const LookPreset&, const LookPreset&) = default;
 };
 /// Ranges for what a bench may lack: entries of origin unknown with a range.
 struct UnknownRanges {
@@ -419,6 +539,13 @@ struct Presets {
   MinutesPreset seat_cut;
   MinutesPreset ream;
   MinutesPreset face;
+  MinutesPreset straighten;    ///< a bent body
+  MinutesPreset stack;         ///< a stack of keys on one rod
+  MinutesPreset tool_change;   ///< a cutter or reamer got out, looked over and put away
+  NumberEntry minutes_spread;  ///< share of its minutes one work may lie off them, k = 2
+  LengthEntry rod_clearance_least;  ///< between a rod and its tube
+  LengthEntry rod_clearance_most;
+  std::vector<LookPreset> looks;
   friend bool operator==(const Presets&, const Presets&) = default;
 };
 
@@ -433,13 +560,17 @@ struct Shop {
   std::vector<Rod> rods;
   std::vector<Pattern> patterns;
   std::vector<Measuring> measuring;
+  Offered offered;
+  Prices prices;
+  Weights weights;
   Presets presets;
   std::string file;  ///< name it was read under; not part of what it says
 
   friend bool operator==(const Shop& a, const Shop& b) {
     return a.title == b.title && a.note == b.note && a.units == b.units && a.cutters == b.cutters &&
            a.reamers == b.reamers && a.drivers == b.drivers && a.rods == b.rods && a.patterns == b.patterns &&
-           a.measuring == b.measuring && a.presets == b.presets;
+           a.measuring == b.measuring && a.offered == b.offered && a.prices == b.prices &&
+           a.weights == b.weights && a.presets == b.presets;
   }
 };
 
