@@ -198,7 +198,16 @@ class Maker {
       Json p{{"tone_hole", length(5, 40)}, {"station", length(-5, 30)}, {"arm", length(5, 30)}};
       if (chance(50)) p["clock"] = angle(-180, 180);
       if (chance(50)) p["offset"] = length(-0.5, 0.5);
+      if (chance(30)) p["land"] = length(0.3, 2);
+      if (chance(30)) p["take_up"] = length(0, 0.1);
       k["pad"] = p;
+    }
+    if (chance(30)) {
+      Json t{{"arm", length(5, 30)}};
+      if (chance(50)) t["clock"] = angle(-180, 180);
+      for (std::uint64_t i = below(3); i > 0; --i)
+        t["fingers"].push_back({{"name", words()}, {"station", length(-5, 40)}});
+      k["touch"] = t;
     }
     if (chance(60)) {
       Json r = Json::object();

@@ -36,6 +36,14 @@ const std::string& full_instrument() {
     "moisture": {"origin": "unknown", "between": [0, 0.02], "unit": "mm", "meaning": "wood moves"}
   },
   "key_material": {"material": "nickel silver", "expansion": "17 1e-6/K"},
+  "leak_reading": {
+    "flow": "3 mL/s",
+    "pressure": "2 kPa",
+    "pressure_from": "2.5 kPa",
+    "pressure_to": "1.5 kPa",
+    "time": "20 s",
+    "volume": "900 mL"
+  },
   "keys": [
     {
       "id": "cone",
@@ -99,7 +107,17 @@ const std::string& full_instrument() {
         "station": "12 mm",
         "arm": "?",
         "clock": "-90 deg",
-        "offset": "-0.1 mm"
+        "offset": "-0.1 mm",
+        "land": "0.8 mm",
+        "take_up": "0.03 mm",
+        "rim_stiffness": "0.3 N/mm2",
+        "closing_force": "-0.4 N"
+      },
+      "touch": {
+        "arm": "20 mm",
+        "clock": "-80 deg",
+        "force": "1.5 N",
+        "fingers": [{"name": "middle", "station": "12 mm"}, {"name": "far end", "station": "30 mm"}]
       },
       "readings": {
         "end_play": "-0.01 mm",
@@ -222,6 +240,9 @@ const std::string& full_shop() {
     presets["unknown"]["span"]["meaning"] = "anything";
     for (const char* name : {"half_angle", "hole_half_angle", "floor_half_angle", "bell_half_angle"})
       presets["unknown"][name] = {{"origin", "unknown"}, {"between", {10, 30}}, {"unit", "deg"}};
+    presets["seal"] = {{"land", "0.8 mm"},         {"take_up", "0.03 mm"},     {"rim_stiffness", "0.3 N/mm2"},
+                       {"finger_force", "1.5 N"},  {"test_pressure", "2 kPa"}, {"discharge", 0.61},
+                       {"hole_allowed", "0.3 mm"}, {"reading_share", 0.1},     {"sum_share", 0.5}};
     for (const char* name : {"drive_home", "turn_screw", "restore_post", "seat_cut", "ream", "face"})
       presets[name] = {{"set_up", "4 min"}, {"per_turn", {{"value", 0.5}, {"unit", "min"}}}};
     return shop.dump(2);

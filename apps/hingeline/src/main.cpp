@@ -13,6 +13,7 @@
 #include "hingeline/service/pictures.h"
 #include "hingeline/version.h"
 #include "lead.h"
+#include "leak.h"
 #include "reports.h"
 #include "trial.h"
 
@@ -248,6 +249,22 @@ int lead_key(const Asked& asked) {
   return done ? *done : tell(done.error());
 }
 
+int leak(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  const auto leaks = service::leak_of(result, bench->instrument, bench->shop);
+  if (!leaks) return tell(leaks.error());
+  const LengthUnit unit = asked.unit_or(result.units);
+  if (asked.key.empty()) {
+    return print(asked.json ? service::to_json(*leaks, unit) : leak_report(*leaks, unit, asked.terminal()));
+  }
+  const auto key = service::find_key(*leaks, asked.key);
+  if (!key) return tell(key.error());
+  return print(asked.json ? service::to_json(*leaks, unit, asked.key)
+                          : leak_sheet(**key, *leaks, unit, asked.terminal()));
+}
+
 int show_learned(const Asked& asked) {
   auto text = read_file(asked.file);
   if (!text) return tell(text.error());
@@ -464,6 +481,12 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->expected(1)
       ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
   c->add_option("--seed", asked.seed, "Seed of the samples; a journal keeps its own")->type_name("N");
+
+  c = command("leak", "What every pad leaks, by its gap and under each finger, and all of them together",
+              &leak, "  hingeline leak saxophone.json\n  hingeline leak saxophone.json low-c --json\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id");
+  prints(c);
 
   c = command("trial", "Try the whole method on keys whose faults are hidden from it, beside rules of thumb",
               &trial,

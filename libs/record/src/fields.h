@@ -32,6 +32,9 @@ inline constexpr Rule kSizeRange{.sign = Sign::not_negative, .range = true};
 inline constexpr Rule kFlankRange{.sign = Sign::positive, .half_angle = true, .range = true};
 inline constexpr Rule kMinutes{.sign = Sign::not_negative, .unit = "min"};
 inline constexpr Rule kExpansion{.sign = Sign::not_negative, .unit = "1e-6/K", .most = 1000};
+inline constexpr Rule kForce{.sign = Sign::positive, .unit = "N", .most = 1000};
+inline constexpr Rule kPressure{.sign = Sign::positive, .unit = "kPa", .most = 1000};
+inline constexpr Rule kRimStiffness{.sign = Sign::positive, .unit = "N/mm2"};
 constexpr Rule required(Rule rule) {
   rule.required = true;
   return rule;
@@ -96,6 +99,14 @@ template <>
 inline constexpr const char* kDefinition<Hinge> = "hinge";
 template <>
 inline constexpr const char* kDefinition<Pad> = "pad";
+template <>
+inline constexpr const char* kDefinition<FingerPlace> = "finger_place";
+template <>
+inline constexpr const char* kDefinition<Touch> = "touch";
+template <>
+inline constexpr const char* kDefinition<LeakReading> = "leak_reading";
+template <>
+inline constexpr const char* kDefinition<SealPresets> = "seal_presets";
 template <>
 inline constexpr const char* kDefinition<RockReading> = "rock_reading";
 template <>
@@ -235,6 +246,27 @@ void fields(V& v, Seen<V, Pad>& p) {
   v.entry("offset", p.offset, kSigned,
           "How far the pad stands off its tone hole's centre along the hinge line; above 0: towards the "
           "lower post.");
+  v.entry("land", p.land, kSize, "Width of the tone hole's rim that the pad lies on.");
+  v.entry("take_up", p.take_up, kGap, "How much of a gap the pad gives.");
+  v.entry("rim_stiffness", p.rim_stiffness, kRimStiffness,
+          "Force that presses one millimetre of rim a millimetre deeper into the pad.");
+  v.entry("closing_force", p.closing_force, Rule{.unit = "N", .most = 1000},
+          "What the spring does at the pad: above 0 it presses the pad shut, below 0 it opens the key.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, FingerPlace>& f) {
+  v.text("name", f.name, TextRule::name, "What to call this place of the finger.");
+  v.entry("station", f.station, required(kSigned),
+          "Where along the hinge line, from the key's upper end face.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Touch>& t) {
+  v.entry("arm", t.arm, required(kSize), "From the hinge axis to where the finger presses.");
+  v.entry("clock", t.clock, kSigned, "Direction of that arm round the axis; left out: the pad's.");
+  v.entry("force", t.force, kForce, "Force of the finger.");
+  v.list("fingers", t.fingers, "Places along the touch where players press.");
 }
 
 template <class V>
@@ -268,6 +300,7 @@ void fields(V& v, Seen<V, Key>& k) {
   v.text("name", k.name, TextRule::line, "The key's name as shown.");
   v.object("hinge", k.hinge, "How it is hung.", true);
   v.maybe("pad", k.pad, "Its pad.");
+  v.maybe("touch", k.touch, "Where the finger acts.");
   v.object("readings", k.readings, "What was read of the key in place.");
   v.object("allowed", k.allowed, "What this key is allowed where it differs from the shop's presets.");
   v.text("note", k.note, TextRule::free, "Anything worth saying.");
@@ -291,6 +324,19 @@ void fields(V& v, Seen<V, KeyWork>& k) {
 }
 
 template <class V>
+void fields(V& v, Seen<V, LeakReading>& l) {
+  v.entry("flow", l.flow, Rule{.sign = Sign::not_negative, .unit = "mL/s"},
+          "What leaked; with the pressure it was read at.");
+  v.entry("pressure", l.pressure, kPressure, "Pressure inside over outside as the flow was read.");
+  v.entry("pressure_from", l.pressure_from, kPressure,
+          "Pressure at the beginning, where its fall was timed.");
+  v.entry("pressure_to", l.pressure_to, kPressure, "Pressure at the end.");
+  v.entry("time", l.time, Rule{.sign = Sign::positive, .unit = "s"}, "From the one to the other.");
+  v.entry("volume", l.volume, Rule{.sign = Sign::positive, .unit = "mL"},
+          "Of the closed body and of what hangs on it.");
+}
+
+template <class V>
 void fields(V& v, Seen<V, Instrument>& i) {
   v.header("hingeline-instrument");
   v.text("title", i.title, TextRule::name, "What to call this instrument.");
@@ -302,6 +348,7 @@ void fields(V& v, Seen<V, Instrument>& i) {
   v.text("shop", i.shop, TextRule::line, "Path of the shop document, relative to this one.");
   v.object("body", i.body, "The body.");
   v.object("key_material", i.key_material, "What the keys are made of.");
+  v.maybe("leak_reading", i.leak_reading, "A leak measured with all keys closed.");
   v.list("keys", i.keys, "The keys.", true);
 }
 
@@ -400,6 +447,25 @@ void fields(V& v, Seen<V, UnknownRanges>& u) {
 }
 
 template <class V>
+void fields(V& v, Seen<V, SealPresets>& s) {
+  v.entry("land", s.land, kSize, "Width of a tone hole's rim that the pad lies on.");
+  v.entry("take_up", s.take_up, kGap, "How much of a gap a pad gives.");
+  v.entry("rim_stiffness", s.rim_stiffness, kRimStiffness,
+          "Force that presses one millimetre of rim a millimetre deeper into a pad.");
+  v.entry("finger_force", s.finger_force, kForce, "Force of a finger.");
+  v.entry("test_pressure", s.test_pressure, kPressure,
+          "Pressure inside over outside that leaks are told for.");
+  v.entry("discharge", s.discharge, Rule{.sign = Sign::positive, .most = 1},
+          "Discharge coefficient of a sharp edge, above 0, at most 1.");
+  v.entry("hole_allowed", s.hole_allowed, kGap, "A pad that leaks as a larger hole does leaks too much.");
+  v.entry("reading_share", s.reading_share, Rule{.sign = Sign::positive, .most = 1},
+          "Share of a leak reading that it may be off by where it has no ± of its own, k = 2.");
+  v.entry(
+      "sum_share", s.sum_share, Rule{.sign = Sign::not_negative, .most = 10},
+      "Share of the sum of all pads' leaks that it may be off by even where the take-up is known, k = 2.");
+}
+
+template <class V>
 void fields(V& v, Seen<V, Presets>& p) {
   v.entry("window_low", p.window_low, kGap, "Least end play wanted, before what eats clearance is added.");
   v.entry("window_high", p.window_high, kGap, "Most end play wanted.");
@@ -433,6 +499,7 @@ void fields(V& v, Seen<V, Presets>& p) {
   v.list("materials", p.materials, "Thermal expansion by material.");
   v.object("unknown", p.unknown,
            "For a quantity that is not known and names no range: the range it must lie in.");
+  v.object("seal", p.seal, "What leaks are reckoned with.");
   v.object("drive_home", p.drive_home, "Minutes to turn a screw home.");
   v.object("turn_screw", p.turn_screw, "Minutes to set a headless screw.");
   v.object("restore_post", p.restore_post, "Minutes to bring a post back.");

@@ -384,31 +384,35 @@ Expected<Leak> leak(const Pressed& pressed, const Rim& rim, const Conditions& co
                               : leak(std::span(pressed.gaps), rim, conditions);
 }
 
-Expected<std::vector<Fingered>> press_at(std::span<const Length> stations, const mechanism::Play& play,
-                                         const Seat& seat, const Push& push, const Rim& rim,
-                                         const Conditions& conditions) {
-  std::vector<Fingered> out;
-  if (play.empty()) return out;
-  for (const Length station : stations) {
-    Fingered best;
-    best.station = station;
-    Push here = push;
-    here.station = station;
-    for (std::size_t k = 0; k < play.knots(); ++k) {
-      using mechanism::Side;
-      const auto pressed = press(
-          {play.key_length(), play.clearance(Side::upper, k), play.clearance(Side::lower, k)}, seat, here);
-      if (!pressed) return tl::unexpected(pressed.error());
-      const auto l = leak(*pressed, rim, conditions);
-      if (!l) return tl::unexpected(l.error());
-      if (k == 0 || l->flow < best.least.flow) best.least = *l;
-      if (k == 0 || l->flow > best.leak.flow) {
-        best.pressed = *pressed;
-        best.place = play.place(k);
-        best.leak = *l;
-      }
+std::vector<PlaceOfKey> places_of(const mechanism::Play& play) {
+  using mechanism::Side;
+  std::vector<PlaceOfKey> out;
+  for (std::size_t k = 0; k < play.knots(); ++k) {
+    out.push_back(
+        {play.place(k), {play.key_length(), play.clearance(Side::upper, k), play.clearance(Side::lower, k)}});
+  }
+  return out;
+}
+
+Expected<PressedAnywhere> press_anywhere(std::span<const PlaceOfKey> places, const Seat& seat,
+                                         const Push& push, const Rim& rim, const Conditions& conditions) {
+  if (places.empty()) return fail(Fault::geometry, "a key that binds has no way to sit", "a free key");
+  PressedAnywhere out;
+  bool first = true;
+  for (const PlaceOfKey& at : places) {
+    auto pressed = press(at.freedom, seat, push);
+    if (!pressed) return tl::unexpected(pressed.error());
+    const auto l = leak(*pressed, rim, conditions);
+    if (!l) return tl::unexpected(l.error());
+    // Of places that leak alike the one where the pad is pressed least.
+    if (first || l->flow > out.leak.flow ||
+        (l->flow == out.leak.flow && pressed->deepest < out.pressed.deepest)) {
+      out.pressed = std::move(*pressed);
+      out.place = at.place;
+      out.leak = *l;
     }
-    out.push_back(best);
+    if (first || l->flow < out.least.flow) out.least = *l;
+    first = false;
   }
   return out;
 }

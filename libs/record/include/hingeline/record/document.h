@@ -217,8 +217,30 @@ struct Pad {
   AngleEntry clock;       ///< direction of the arm round the axis
   LengthEntry
       offset;  ///< how far the pad stands off its tone hole's centre along the line, + towards the lower post
+  LengthEntry land;           ///< width of the tone hole's rim that the pad lies on
+  LengthEntry take_up;        ///< how much of a gap the pad gives
+  NumberEntry rim_stiffness;  ///< N/mm2: force that presses a mm of rim a mm deeper into the pad
+  NumberEntry closing_force;  ///< N at the pad, by the spring: above 0 presses it shut, below 0 opens the key
   Where place;
   friend bool operator==(const Pad&, const Pad&) = default;
+};
+
+/// A place where players press a touch.
+struct FingerPlace {
+  std::string name;
+  LengthEntry station;  ///< from the key's upper end face
+  Where place;
+  friend bool operator==(const FingerPlace&, const FingerPlace&) = default;
+};
+
+/// Where the finger acts.
+struct Touch {
+  LengthEntry arm;    ///< hinge axis to where the finger presses
+  AngleEntry clock;   ///< direction of that arm round the axis; left out: the pad's
+  NumberEntry force;  ///< N, of the finger
+  std::vector<FingerPlace> fingers;
+  Where place;
+  friend bool operator==(const Touch&, const Touch&) = default;
 };
 
 struct RockReading {
@@ -249,6 +271,7 @@ struct Key {
   std::string name;
   Hinge hinge;
   std::optional<Pad> pad;
+  std::optional<Touch> touch;
   Readings readings;
   Allowed allowed;
   std::string note;
@@ -274,6 +297,18 @@ struct KeyWork {
   friend bool operator==(const KeyWork&, const KeyWork&) = default;
 };
 
+/// A leak measured on the closed body: a flow at a pressure, or how fast its pressure falls.
+struct LeakReading {
+  NumberEntry flow;           ///< mL/s
+  NumberEntry pressure;       ///< kPa, that the flow was read at
+  NumberEntry pressure_from;  ///< kPa
+  NumberEntry pressure_to;    ///< kPa
+  NumberEntry time;           ///< s, from the one to the other
+  NumberEntry volume;         ///< mL, of the closed body and what hangs on it
+  Where place;
+  friend bool operator==(const LeakReading&, const LeakReading&) = default;
+};
+
 /// An instrument on the bench ("format": "hingeline-instrument").
 struct Instrument {
   std::string title;
@@ -284,13 +319,14 @@ struct Instrument {
   Text shop;                          ///< path of the shop document, relative to this one; empty: none named
   Body body;
   KeyWork key_material;
+  std::optional<LeakReading> leak_reading;
   std::vector<Key> keys;
   std::string file;  ///< name it was read under; not part of what it says
 
   friend bool operator==(const Instrument& a, const Instrument& b) {
     return a.title == b.title && a.kind == b.kind && a.serial == b.serial && a.note == b.note &&
            a.units == b.units && a.shop == b.shop && a.body == b.body && a.key_material == b.key_material &&
-           a.keys == b.keys;
+           a.leak_reading == b.leak_reading && a.keys == b.keys;
   }
 };
 
@@ -386,6 +422,19 @@ struct UnknownRanges {
   LengthEntry arm;
   friend bool operator==(const UnknownRanges&, const UnknownRanges&) = default;
 };
+/// What leaks are reckoned with. An absent one: the general figure.
+struct SealPresets {
+  LengthEntry land;
+  LengthEntry take_up;
+  NumberEntry rim_stiffness;  ///< N/mm2
+  NumberEntry finger_force;   ///< N
+  NumberEntry test_pressure;  ///< kPa
+  NumberEntry discharge;      ///< of a sharp edge, 0 to 1
+  LengthEntry hole_allowed;   ///< a leak as of a larger hole is too much
+  NumberEntry reading_share;  ///< of a leak reading without a ±, that it may be off by
+  NumberEntry sum_share;      ///< of the sum of all pads' leaks, that it may be off by at a known take-up
+  friend bool operator==(const SealPresets&, const SealPresets&) = default;
+};
 /// The shop's general figures. An absent one leaves the program's own default standing.
 struct Presets {
   LengthEntry window_low;
@@ -419,6 +468,7 @@ struct Presets {
   MinutesPreset seat_cut;
   MinutesPreset ream;
   MinutesPreset face;
+  SealPresets seal;
   friend bool operator==(const Presets&, const Presets&) = default;
 };
 

@@ -85,18 +85,23 @@ Expected<Pressed> press(const Freedom& freedom, const Seat& seat, const Push& pu
 /// The leak that is left in it.
 Expected<Leak> leak(const Pressed& pressed, const Rim& rim, const Conditions& conditions);
 
-/// One finger position of a key, wherever the key sits along its line.
-struct Fingered {
-  Length station;
+/// What a key can do at one place along its line.
+struct PlaceOfKey {
+  Length place;
+  Freedom freedom;
+};
+/// Every knot of the key's play; empty when its hinge binds (it has no poses).
+std::vector<PlaceOfKey> places_of(const mechanism::Play& play);
+
+/// A key pressed wherever it may sit along its line.
+struct PressedAnywhere {
   Pressed pressed;  ///< at the place where it leaks most
   Length place;     ///< that place
   Leak leak;        ///< there
   Leak least;       ///< at the place where it leaks least
 };
-/// Presses the key with the finger at each of these stations, at every knot of its play. In the order of the
-/// stations; empty when the hinge binds (it has no poses).
-Expected<std::vector<Fingered>> press_at(std::span<const Length> stations, const mechanism::Play& play,
-                                         const Seat& seat, const Push& push, const Rim& rim,
-                                         const Conditions& conditions);
+/// Fault::geometry when there is no place, and as press() and leak().
+Expected<PressedAnywhere> press_anywhere(std::span<const PlaceOfKey> places, const Seat& seat,
+                                         const Push& push, const Rim& rim, const Conditions& conditions);
 
 }  // namespace hingeline::seal
