@@ -213,8 +213,13 @@ class Shape {
     if constexpr (std::is_same_v<Q, Temperature>) name = "temperature";
     if constexpr (std::is_same_v<Q, double>) {
       const std::string_view unit = rule.unit;
-      if (unit.empty()) return rule.most <= 1 ? "share" : "number";
-      return unit == "1e-6/K" ? "expansion" : std::string("number_of_") + rule.unit;
+      if (unit == "1e-6/K") return "expansion";
+      name = unit.empty() ? rule.most <= 1 ? "share" : "number" : std::string("number_of_") + rule.unit;
+      // "/" would part the name where a reference points at it.
+      if (const auto slash = name.find('/'); slash != std::string::npos) name.replace(slash, 1, "_per_");
+      if (rule.sign == Sign::positive) name += "_above_zero";
+      if (rule.sign == Sign::any) name += "_of_either_sign";
+      return name;
     }
     if (rule.sign == Sign::positive && !rule.half_angle) name += "_above_zero";
     if (rule.sign == Sign::not_negative) name += "_not_below_zero";
