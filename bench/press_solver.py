@@ -2,8 +2,8 @@
 
     press_solver.py PROBLEMS    prints {"energies": [...], "seconds": [...]}, one of each a problem
 
-Seconds are those inside the solver's own call alone, building the programs left out, at its default tolerances
-(wider than the oracle's): the median of RUNS runs.
+Seconds are processor time (others may share the machine) inside the solver's own call alone, building the programs
+left out, at its default tolerances (wider than the oracle's): the median of RUNS runs.
 """
 
 import json
@@ -28,9 +28,9 @@ def main(path):
         arguments, _, energy = program(problem)
         runs = []
         for _ in range(RUNS):
-            start = time.perf_counter()
+            start = time.process_time()
             solution = solvers.coneqp(*arguments)
-            runs.append(time.perf_counter() - start)
+            runs.append(time.process_time() - start)
         energies.append(solution["primal objective"] * energy)
         seconds.append(statistics.median(runs))
     json.dump({"energies": energies, "seconds": seconds}, sys.stdout)

@@ -79,16 +79,27 @@ class DippedRim {
     if (level()) return level_ring(density, face);
     const double each = density * 2 * pi / static_cast<double>(spots_.size());
     RingState s;
-    for (std::size_t k = 0; k < spots_.size(); ++k) {
-      const double c = compression(k, face);
+    double carrying = 0;
+    double cosines = 0, sines = 0, cosines_squared = 0, products = 0;
+    double squares = 0;
+    for (const Spot& spot : spots_) {
+      const double c = face[0] + face[1] * spot.cosine + face[2] * spot.sine - spot.dip;
       if (c <= 0) continue;
-      const Three arm{1, spots_[k].cosine, spots_[k].sine};
-      s.energy += each / 2 * c * c;
-      for (std::size_t i = 0; i < 3; ++i) {
-        s.force[i] += each * c * arm[i];
-        for (std::size_t j = 0; j < 3; ++j) s.stiffness[i][j] += each * arm[i] * arm[j];
-      }
+      squares += c * c;
+      s.force[0] += c;
+      s.force[1] += c * spot.cosine;
+      s.force[2] += c * spot.sine;
+      carrying += 1;
+      cosines += spot.cosine;
+      sines += spot.sine;
+      cosines_squared += spot.cosine * spot.cosine;
+      products += spot.cosine * spot.sine;
     }
+    s.energy = each / 2 * squares;
+    for (double& f : s.force) f *= each;
+    s.stiffness[0] = {each * carrying, each * cosines, each * sines};
+    s.stiffness[1] = {each * cosines, each * cosines_squared, each * products};
+    s.stiffness[2] = {each * sines, each * products, each * (carrying - cosines_squared)};
     return s;
   }
 

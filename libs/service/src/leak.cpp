@@ -92,7 +92,7 @@ double flow_or_nothing(const Expected<seal::Leak>& l) {
 
 Worked hole_of(const Worked& leak, const Common& c) {
   const Given flow = reckoned(leak.name, leak.value, leak.standard, leak.unit);
-  return work("hole", "as a hole of", "mm", kHoleFormula, {flow, c.pressure, c.air, c.discharge},
+  return work("hole", "hole that leaks as much", "mm", kHoleFormula, {flow, c.pressure, c.air, c.discharge},
               [](std::span<const double> v) {
                 return in_millimetres(seal::as_hole(millilitres_per_second(std::max(0.0, v[0])),
                                                     conditions_of(v[1], v[2], v[3])));
@@ -140,7 +140,7 @@ std::string validity(const seal::Leak& l) {
   if (l.rules == seal::Rules::nothing) return "closed: nothing passes";
   std::string out = fmt::format(
       "Reynolds number {:.0f} at its widest, {:.0f} % of the pressure is lost at the "
-      "slit's ends: {} rules",
+      "slit's ends; what rules: {}",
       l.reynolds, 100 * l.entry_share, seal::word(l.rules));
   if (l.rules != seal::Rules::slit) {
     out +=
@@ -267,6 +267,7 @@ void press_fingers(KeyLeak& out, const KeyResult& key, const Common& c, const re
   for (const Asked& a : asked) {
     givens[kFingerStation] = a.station;
     std::vector<double> at;
+    at.reserve(givens.size());
     for (const Given& g : givens) at.push_back(g.value);
     auto found = presser.press(at);
     if (!found) {
@@ -477,6 +478,7 @@ Expected<InstrumentLeak> leak_of(const InstrumentResult& result, const record::I
     }
     const std::vector<Given> givens = gap_givens(key, c, shop);
     std::vector<double> at;
+    at.reserve(givens.size());
     for (const Given& g : givens) at.push_back(g.value);
     const auto l = leak_by_gap(at);
     if (!l) {
