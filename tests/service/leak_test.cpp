@@ -176,7 +176,7 @@ TEST(LeakOfADocument, OddButPossible) {
   EXPECT_EQ(at("bare").nothing, "no pad");
   EXPECT_NE(at("untouched").unpressed.find("no touch"), std::string::npos);
   EXPECT_TRUE(at("binds").fingers.empty());
-  EXPECT_NE(at("binds").unpressed.find("binds"), std::string::npos);
+  EXPECT_NE(at("binds").nothing.find("binds"), std::string::npos);
   ASSERT_EQ(at("strong").fingers.size(), 1u);
   EXPECT_FALSE(at("strong").fingers[0].found.pressed.closes);
   EXPECT_FALSE(seals(at("strong").fingers[0]));

@@ -23,7 +23,7 @@ std::string leak_report(const service::InstrumentLeak& leaks, LengthUnit unit, c
   Table table({"key", "gap by play", "leak", "as a hole of", "pressed, at worst", "share", "rules"});
   for (const service::KeyLeak& k : leaks.keys) {
     if (!k.nothing.empty()) {
-      table.row({k.id, "-", {k.nothing, Tone::faint}, "-", "-", "-", "-"});
+      table.row({k.id, "-", {k.nothing.substr(0, k.nothing.find(',')), Tone::faint}, "-", "-", "-", "-"});
       continue;
     }
     const bool none = service::show_leak(k.leak) == "none";

@@ -178,7 +178,6 @@ class Presser {
         clock_(clock),
         gap_(key.estimate()[Figure::worst_gap].value) {}
 
-  [[nodiscard]] bool binds() const { return places_.empty(); }
   [[nodiscard]] Expected<seal::PressedAnywhere> press(std::span<const double> v) const {
     // The play at both ends goes with the gap that it opens.
     const double looser = gap_ > 0 ? std::max(0.0, v[kPlay]) / gap_ : 1;
@@ -223,10 +222,6 @@ void press_fingers(KeyLeak& out, const KeyResult& key, const Common& c, const re
   }
   const Angle clock = touch && touch->clock.known() ? touch->clock.value : shape.clock;
   const Presser presser(key, clock);
-  if (presser.binds()) {
-    out.unpressed = "it binds: free it before its pad is judged";
-    return;
-  }
   const auto land = given("width of the rim", pad.land, record::LengthEntry{}, shop);
   const auto stiffness =
       given(c.stiffness.name, pad.rim_stiffness, record::NumberEntry{}, c.stiffness.unit, shop);
@@ -469,6 +464,8 @@ Expected<InstrumentLeak> leak_of(const InstrumentResult& result, const record::I
       k.nothing = key.problem->what;
     } else if (!key.estimate().geometry.pad || !key.source->pad) {
       k.nothing = "no pad";
+    } else if (mechanism::Play(*key.hinge).empty()) {
+      k.nothing = "it binds, and may hold its pad off; free it first";
     } else if (std::isnan(key.estimate()[Figure::worst_gap].value)) {
       k.nothing = "no gap can be told";
     }
