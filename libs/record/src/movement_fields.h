@@ -12,6 +12,8 @@ inline constexpr Rule kMass{.sign = Sign::positive, .unit = "g"};
 inline constexpr Rule kKinematic{.sign = Sign::positive, .unit = "mm2/s"};
 inline constexpr Rule kDensity{.sign = Sign::positive, .unit = "g/ml", .most = 25};
 inline constexpr Rule kShare{.sign = Sign::not_negative, .most = 1};
+/// One rule for all plain numbers: the schema has one definition for them.
+inline constexpr Rule kNumber{.most = 5000};
 inline constexpr Rule kMilliseconds{.sign = Sign::positive, .unit = "ms"};
 
 template <>
@@ -83,11 +85,11 @@ void fields(V& v, Seen<V, OilInUse>& o) {
 template <class V>
 void fields(V& v, Seen<V, Oil>& o) {
   v.text("name", o.name, TextRule::name, "The oil's name.");
-  v.entry("grade", o.grade, Rule{.sign = Sign::positive, .most = 5000},
+  v.entry("grade", o.grade, kNumber,
           "Number of its ISO 3448 viscosity grade; in place of v40.");
   v.entry("v40", o.v40, kKinematic, "Viscosity at 40 degrees Celsius.");
   v.entry("v100", o.v100, kKinematic, "Viscosity at 100 degrees Celsius.");
-  v.entry("index", o.index, Rule{.sign = Sign::any, .most = 500},
+  v.entry("index", o.index, kNumber,
           "Viscosity index; in place of v100.");
   v.entry("density", o.density, kDensity, "Density at 15 degrees Celsius.");
 }
@@ -109,7 +111,7 @@ void fields(V& v, Seen<V, SpringMaterial>& m) {
 
 template <class V>
 void fields(V& v, Seen<V, MovementPresets>& m) {
-  v.entry("stress_share", m.stress_share, Rule{.sign = Sign::positive, .most = 1},
+  v.entry("stress_share", m.stress_share, kShare,
           "Share of a spring's strength that may be used.");
   v.entry("sluggish", m.sluggish, kMilliseconds, "A return that takes longer is sluggish.");
   v.entry("friction", m.friction, kShare, "Coefficient of friction in an oiled joint.");
@@ -125,10 +127,10 @@ void fields(V& v, Seen<V, MovementPresets>& m) {
   v.entry("knock", m.knock, Rule{.sign = Sign::not_negative, .unit = "mm/s"},
           "How fast a finger throws a key across its joints.");
   v.text("oil", m.oil, TextRule::line, "The oil taken where an instrument names none.");
-  v.entry("index", m.index, Rule{.sign = Sign::any, .most = 500},
+  v.entry("index", m.index, kNumber,
           "Viscosity index of an oil that says neither that nor its viscosity at 100 degrees Celsius.");
   v.entry("density", m.density, kDensity, "Density at 15 degrees Celsius of an oil that does not say it.");
-  v.entry("oil_expansion", m.oil_expansion, Rule{.sign = Sign::not_negative, .unit = "1e-6/K", .most = 10000},
+  v.entry("oil_expansion", m.oil_expansion, kExpansion,
           "How oils expand, by volume, in millionths per kelvin.");
   v.list("spring_materials", m.spring_materials, "What springs are made of.");
 }

@@ -107,10 +107,11 @@ class OilModel {
     return m;
   }
 
-  [[nodiscard]] const std::string& name() const { return name_; }
+  /// Where its thickness came from.
+  [[nodiscard]] Origin origin() const { return v40_.origin; }
   [[nodiscard]] Worked at(const std::string& when, const Given& temperature) const {
     return work("viscosity-" + when, fmt::format("viscosity of the {} {}", name_, where(when)), "mPa s",
-                m_formula(), {v40_, second_, density_, expansion_, temperature},
+                formula(), {v40_, second_, density_, expansion_, temperature},
                 [this](std::span<const double> x) { return viscosity(x[0], x[1], x[2], x[3], x[4]); });
   }
 
@@ -118,7 +119,7 @@ class OilModel {
   static std::string where(const std::string& when) {
     return when == "bench" ? "at the bench" : when == "cold" ? "at the coldest" : "at the warmest";
   }
-  [[nodiscard]] std::string m_formula() const {
+  [[nodiscard]] std::string formula() const {
     return fmt::format("ASTM D341: log log(v + 0.7) = A - B log T through 40 and 100 °C{}; times density",
                        by_index_ ? ", the latter by ASTM D2270" : "");
   }
@@ -168,9 +169,10 @@ Expected<Films> films_of(const KeyResult& key) {
   const auto& geometry = key.estimate().geometry;
   if (geometry.kind == belief::HingeKind::rod) {
     const auto rod = settled(key, "rod diameter", in_millimetres(geometry.rod_diameter));
-    const auto bore = settled(key, "bore", in_millimetres(geometry.bore));
+    const auto bore = settled(key, "bore of the tube", in_millimetres(geometry.bore));
     const auto length = settled(key, "key length", in_millimetres(geometry.key_length));
-    if (!rod || !bore || !length) return fail(Fault::content, "rod, bore or key length are not known");
+    if (!rod || !bore || !length || rod->origin == Origin::unknown || bore->origin == Origin::unknown)
+      return fail(Fault::content, "Rod and bore of its tube were not both read: what oil does there cannot be told.");
     const auto film = movement::rod_film(geometry.rod_diameter, geometry.bore, geometry.key_length);
     if (!film) return tl::unexpected(film.error());
     out.each.push_back(*film);
@@ -185,19 +187,21 @@ Expected<Films> films_of(const KeyResult& key) {
     // At the middle of its play each end has half of the end play between its point and home.
     const mechanism::Hinge& hinge = *key.hinge;
     const auto& travel = hinge.travel();
+    const auto& play = key.estimate()[Figure::end_play];
     if (!(travel.end_play().raw() > 0)) {
+      if (in_millimetres(travel.end_play()) + play.plus_minus > 0)
+        return fail(Fault::content, "Whether it binds is not sure: read its end play.");
       return fail(Fault::geometry, "there is no room for a film: the joint is dry or binds");
     }
-    const auto at = [&hinge, &travel](Side side, double play) {
+    const auto at = [&hinge, &travel](Side side, double between) {
       const Length home = hinge.insertion(side, side == Side::upper ? travel.low : travel.high);
-      return movement::joint_film(hinge.end(side).joint, home - millimetres(play / 2));
+      return movement::joint_film(hinge.end(side).joint, home - millimetres(between / 2));
     };
     for (const Side side : {Side::upper, Side::lower}) {
       const auto film = at(side, in_millimetres(travel.end_play()));
       if (!film) return tl::unexpected(film.error());
       out.each.push_back(*film);
     }
-    const auto& play = key.estimate()[Figure::end_play];
     Given end_play = reckoned("end play", in_millimetres(travel.end_play()), play.plus_minus / 2, "mm");
     out.drag_per_viscosity =
         work("film", "films of both joints", "mm3",
@@ -376,6 +380,8 @@ class KeyModel {
 
   void choose_wires(KeyAction& out) const;
   void judge(KeyAction& out, const Worked& at_bench, const std::optional<Worked>& at_cold, double limit) const;
+  /// The instrument held so that the key's weight pulls against its spring.
+  void judge_held(KeyAction& out) const;
 
   static constexpr std::array<const char*, kSlots> kWhere{
       "\"diameter\" or \"thickness\" of the spring", "\"width\" of the spring", "\"length\" of the spring",
@@ -433,9 +439,9 @@ bool KeyModel::take_spring(KeyAction& out) {
   all = need(kWorksAt, given("where the spring works", s.works_at, {}, shop),
              "How far from the hinge axis the spring works", out) &&
         all;
-  all = need(kModulus, given("modulus of " + material, m->modulus, {}, "GPa", shop), "The spring's modulus", out) && all;
+  all = need(kModulus, given("modulus of " + material, {}, m->modulus, "GPa", shop), "The spring's modulus", out) && all;
   if (!all) return false;
-  if (const auto own = given("strength of " + material, m->strength, {}, "MPa", shop)) {
+  if (const auto own = given("strength of " + material, {}, m->strength, "MPa", shop)) {
     give(kStrength, *own);
   } else {
     const auto wire = movement::music_wire_strength(millimetres(values_[kSection]));
@@ -596,14 +602,19 @@ KeyAction KeyModel::run(const OilModel& oil, const Given& bench, const std::opti
           "The spring is asked for {:.0f} % of its strength: it sets or breaks.", used * 100));
     } else if (used > allowed.value) {
       out.says.push_back(fmt::format(
-          "The spring is asked for {:.0f} % of its strength, more than the {:.0f} % allowed: it will take a set.",
+          "The spring is asked for {:.0f} % of its strength, more than the {:.0f} % allowed: it may take a set.",
           used * 100, allowed.value * 100));
     }
   };
   choose_wires(out);
+  if (!films_ && films.error().fault == Fault::content) {
+    out.says.push_back(films.error().what);
+    say_stress();
+    return out;
+  }
   if (!films_) {
     out.verdict = ActionVerdict::binds;
-    out.says.push_back("No room for oil in its joints: " + films.error().what + ". Free it first.");
+    out.says.emplace_back("No room for a film of oil in its joints: it binds, or runs dry. Free it first.");
     say_stress();
     return out;
   }
@@ -613,8 +624,11 @@ KeyAction KeyModel::run(const OilModel& oil, const Given& bench, const std::opti
   give(kFilm, std::move(film));
   out.figures.push_back(films_->drag_per_viscosity);
   const auto with_oil = [&](const std::string& when, const Given& temperature) {
-    const Worked thick = oil.at(when, temperature);
-    give(kViscosity, reckoned(thick.name, thick.value, thick.standard, thick.unit));
+    Worked thick = oil.at(when, temperature);
+    Given viscosity = reckoned(thick.name, thick.value, thick.standard, thick.unit);
+    viscosity.origin = oil.origin();
+    give(kViscosity, std::move(viscosity));
+    out.figures.push_back(std::move(thick));
   };
   const auto back = [&](const std::string& when, const char* place) {
     return figure(("return-" + when).c_str(), fmt::format("return {}", place), "ms",
@@ -648,6 +662,7 @@ KeyAction KeyModel::run(const OilModel& oil, const Given& bench, const std::opti
   const Worked& by = at_cold ? *at_cold : at_bench;
   margin_ = std::isfinite(by.value) ? by.plus_minus() : 0;
   judge(out, at_bench, at_cold, limit);
+  judge_held(out);
   say_stress();
   return out;
 }
@@ -665,13 +680,6 @@ void KeyModel::judge(KeyAction& out, const Worked& at_bench, const std::optional
                                    : std::string("It never returns: its spring does not overcome friction. More "
                                                  "set, or a stronger spring."));
     return;
-  }
-  // Held so that its weight pulls against the spring.
-  Values against = values_;
-  against[kWeightWay] = 1;
-  if (!std::isfinite(return_ms(against))) {
-    out.says.emplace_back(
-        "Held so that its weight pulls against the spring it may not come back: it wants more spring.");
   }
   const auto doubt = [&](const Worked& w) {
     return std::abs(w.value - limit) < w.plus_minus() ? " Its ± reaches over the limit: it may be either." : "";
@@ -702,6 +710,15 @@ void KeyModel::judge(KeyAction& out, const Worked& at_bench, const std::optional
   out.verdict = ActionVerdict::quick;
   const Worked& by = at_cold ? *at_cold : at_bench;
   out.says.push_back(fmt::format("Back in {}{}.{}", shown(by), at_cold ? " at the coldest" : "", doubt(by)));
+}
+
+void KeyModel::judge_held(KeyAction& out) const {
+  Values against = values_;
+  against[kWeightWay] = 1;
+  if (out.verdict == ActionVerdict::stays || std::isfinite(return_ms(against))) return;
+  if (out.verdict == ActionVerdict::quick) out.verdict = ActionVerdict::sluggish;
+  out.says.emplace_back(
+      "Held so that its weight pulls against the spring it may not come back: it wants more spring.");
 }
 
 void KeyModel::choose_wires(KeyAction& out) const {
