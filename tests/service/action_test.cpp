@@ -11,10 +11,10 @@ namespace hingeline::service {
 namespace {
 
 using nlohmann::json;
+using std::numbers::pi;
 using test::cone_key;
 using test::instrument_json;
 using test::instrument_of;
-using std::numbers::pi;
 
 json springy(json key, double diameter, double set, double mass) {
   key["spring"] = {{"kind", "needle"},
@@ -160,7 +160,8 @@ TEST(Action, GuessesWhatWasNeverWeighed) {
             weighed.result->keys.front().figure("return-bench")->standard /
                 weighed.result->keys.front().figure("return-bench")->value);
   bool told = false;
-  for (const Effect& e : key.figure("return-bench")->effects) told = told || e.given.name.find("guessed") != std::string::npos;
+  for (const Effect& e : key.figure("return-bench")->effects)
+    told = told || e.given.name.find("guessed") != std::string::npos;
   EXPECT_TRUE(told);
 }
 
@@ -173,8 +174,11 @@ TEST(Action, ALeverWithoutAPadMovesByItsTouch) {
 
 json rod_key(const char* id, const char* bore) {
   json k = springy(cone_key(id, .02), .7, 5, 8);
-  k["hinge"] = {{"kind", "rod"},          {"span", "120.05 mm ± 0.02"},  {"key_length", "120 mm ± 0.02"},
-                {"rod_diameter", "3 mm ± 0.0003"}, {"bore", bore}};
+  k["hinge"] = {{"kind", "rod"},
+                {"span", "120.05 mm ± 0.02"},
+                {"key_length", "120 mm ± 0.02"},
+                {"rod_diameter", "3 mm ± 0.0003"},
+                {"bore", bore}};
   k["pad"]["station"] = "20 mm";
   return k;
 }
@@ -186,7 +190,8 @@ TEST(Oil, ACloseRodInTheColdAsksForThinnerOil) {
   const auto w = worked(i);
   ASSERT_TRUE(w.result);
   const KeyAction& rod = w.result->keys[0];
-  EXPECT_EQ(rod.verdict, ActionVerdict::sluggish_cold) << value(rod, "return-bench") << " " << value(rod, "return-cold");
+  EXPECT_EQ(rod.verdict, ActionVerdict::sluggish_cold)
+      << value(rod, "return-bench") << " " << value(rod, "return-cold");
   ASSERT_TRUE(rod.thickest);
   EXPECT_NE(*rod.thickest, "heavy key oil");
   EXPECT_EQ(w.result->keys[1].verdict, ActionVerdict::quick);
@@ -227,9 +232,11 @@ TEST(Oil, NamesThatAreNotThereAreSaid) {
 }
 
 TEST(Oil, AnImpossibleOilIsRefusedWithItsPlace) {
-  for (const char* oil : {R"({"name": "x", "grade": 33})", R"({"name": "x", "v40": "3 mm2/s", "index": 400})"}) {
+  for (const char* oil :
+       {R"({"name": "x", "grade": 33})", R"({"name": "x", "v40": "3 mm2/s", "index": 400})"}) {
     const record::Shop shop = test::must(record::read_shop(
-        std::string(R"({"format": "hingeline-shop", "version": 1, "title": "S", "oils": [)") + oil + "]}", "s.json"));
+        std::string(R"({"format": "hingeline-shop", "version": 1, "title": "S", "oils": [)") + oil + "]}",
+        "s.json"));
     json i = one(springy(cone_key("a", .02), .7, 5, 8));
     i["oil"] = {{"name", "x"}};
     const auto w = worked(i, shop);
@@ -237,6 +244,16 @@ TEST(Oil, AnImpossibleOilIsRefusedWithItsPlace) {
     EXPECT_EQ(w.result.error().fault, Fault::content);
     EXPECT_EQ(w.result.error().place.pointer.rfind("/oils/0", 0), 0u);
   }
+}
+
+TEST(Oil, AShopWithOilsOfItsOwnNeedsNoPreset) {
+  const record::Shop shop = test::must(record::read_shop(
+      R"({"format": "hingeline-shop", "version": 1, "title": "S", "oils": [{"name": "own", "v40": "60 mm2/s"}]})",
+      "s.json"));
+  const auto w = worked(one(springy(cone_key("a", .02), .7, 5, 8)), shop);
+  ASSERT_TRUE(w.result);
+  EXPECT_EQ(w.result->oil, "own");
+  EXPECT_FALSE(w.result->oil_said);
 }
 
 TEST(Wires, TheBestFits) {

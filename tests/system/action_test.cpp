@@ -14,8 +14,11 @@ json sprung() {
   document["shop"] = example("shop.json");
   for (auto& key : document["keys"]) {
     if (!key.contains("pad")) continue;
-    key["spring"] = {{"kind", "needle"},   {"diameter", "0.8 mm ± 0.01"}, {"length", "33 mm ± 0.5"},
-                     {"set", "5 mm ± 0.4"}, {"works_at", "5 mm ± 0.2"}};
+    key["spring"] = {{"kind", "needle"},
+                     {"diameter", "0.8 mm ± 0.01"},
+                     {"length", "33 mm ± 0.5"},
+                     {"set", "5 mm ± 0.4"},
+                     {"works_at", "5 mm ± 0.2"}};
     key["moving"] = {{"stands", "open"}, {"mass", "10 g ± 0.3"}, {"gyration", "16 mm ± 2"}};
     key["touch"] = {{"arm", "20 mm ± 0.5"}};
   }

@@ -74,7 +74,8 @@ const char* fit_word(movement::WireFit fit) {
 
 std::string action_table(const service::ActionResult& result, LengthUnit unit, const Terminal& terminal) {
   std::string out = result.title + "\n" + oil_line(result) + "\n";
-  Table table({"KEY", "VERDICT", "BACK, BENCH", "BACK, COLDEST", "TOUCH", "STRESS", "THICKEST OIL", "SPRING"});
+  Table table(
+      {"KEY", "VERDICT", "BACK, BENCH", "BACK, COLDEST", "TOUCH", "STRESS", "THICKEST OIL", "SPRING"});
   for (const KeyAction& key : result.keys) {
     const service::Worked* stress = key.figure("stress-share");
     table.row({key.id,
@@ -113,10 +114,11 @@ std::string action_sheet(const service::ActionResult& result, const KeyAction& k
   for (const std::string& line : key.says) out += terminal.paragraph("", line, 0);
   if (const service::Worked* touch = key.figure("touch-start")) {
     constexpr double kGrams = 1000 / 9.80665;
-    out += terminal.paragraph(
-        "", fmt::format("At the touch {:.0f} grams to leave rest, {:.0f} to hold it pressed.",
-                        touch->value * kGrams, key.figure("touch-hold")->value * kGrams),
-        0);
+    out +=
+        terminal.paragraph("",
+                           fmt::format("At the touch {:.0f} grams to leave rest, {:.0f} to hold it pressed.",
+                                       touch->value * kGrams, key.figure("touch-hold")->value * kGrams),
+                           0);
   }
   if (key.thickest) out += terminal.paragraph("", "Thickest oil in time: " + *key.thickest + ".", 0);
   for (const service::Worked& w : key.figures) {

@@ -238,7 +238,8 @@ void check_oil(Checker& c, const Oil& o) {
   if (o.grade.present && o.v40.present) {
     c.say(o.grade.place, "an oil with both \"grade\" and \"v40\"", "one of them");
   } else if (!o.grade.known() && !o.v40.known()) {
-    c.say(o.place, "an oil that says neither \"grade\" nor \"v40\"", "as \"grade\": 32, or \"v40\": \"30 mm2/s\"");
+    c.say(o.place, "an oil that says neither \"grade\" nor \"v40\"",
+          "as \"grade\": 32, or \"v40\": \"30 mm2/s\"");
   }
   if (o.v100.present && o.index.present)
     c.say(o.index.place, "an oil with both \"v100\" and \"index\"", "one of them");

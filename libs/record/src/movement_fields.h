@@ -69,7 +69,8 @@ void fields(V& v, Seen<V, Moving>& m) {
   v.choice("stands", m.stands, "How it stands at rest.");
   v.entry("mass", m.mass, kMass, "What the key weighs.");
   v.entry("gyration", m.gyration, kSize, "Its radius of gyration about the hinge axis.");
-  v.entry("travel", m.travel, kSize, "How far it opens at the pad's centre, or at the touch where it has no pad.");
+  v.entry("travel", m.travel, kSize,
+          "How far it opens at the pad's centre, or at the touch where it has no pad.");
 }
 
 template <class V>
@@ -85,12 +86,10 @@ void fields(V& v, Seen<V, OilInUse>& o) {
 template <class V>
 void fields(V& v, Seen<V, Oil>& o) {
   v.text("name", o.name, TextRule::name, "The oil's name.");
-  v.entry("grade", o.grade, kNumber,
-          "Number of its ISO 3448 viscosity grade; in place of v40.");
+  v.entry("grade", o.grade, kNumber, "Number of its ISO 3448 viscosity grade; in place of v40.");
   v.entry("v40", o.v40, kKinematic, "Viscosity at 40 degrees Celsius.");
   v.entry("v100", o.v100, kKinematic, "Viscosity at 100 degrees Celsius.");
-  v.entry("index", o.index, kNumber,
-          "Viscosity index; in place of v100.");
+  v.entry("index", o.index, kNumber, "Viscosity index; in place of v100.");
   v.entry("density", o.density, kDensity, "Density at 15 degrees Celsius.");
 }
 
@@ -111,8 +110,7 @@ void fields(V& v, Seen<V, SpringMaterial>& m) {
 
 template <class V>
 void fields(V& v, Seen<V, MovementPresets>& m) {
-  v.entry("stress_share", m.stress_share, kShare,
-          "Share of a spring's strength that may be used.");
+  v.entry("stress_share", m.stress_share, kShare, "Share of a spring's strength that may be used.");
   v.entry("sluggish", m.sluggish, kMilliseconds, "A return that takes longer is sluggish.");
   v.entry("friction", m.friction, kShare, "Coefficient of friction in an oiled joint.");
   v.entry("touch", m.touch, kForce, "Force wanted at a touch to leave rest.");

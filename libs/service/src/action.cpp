@@ -85,9 +85,13 @@ class OilModel {
         return tl::unexpected(e);
       }
       const double middle = in_centistokes(grade->midpoint);
-      m.v40_ = {fmt::format("viscosity at 40 °C, ISO VG {}", number), middle,
-                middle * movement::kGradeTolerance / std::numbers::sqrt3, "mm2/s", Origin::pattern,
-                oil.grade.place.pointer, true};
+      m.v40_ = {fmt::format("viscosity at 40 °C, ISO VG {}", number),
+                middle,
+                middle * movement::kGradeTolerance / std::numbers::sqrt3,
+                "mm2/s",
+                Origin::pattern,
+                oil.grade.place.pointer,
+                true};
     } else {
       m.v40_ = *given("viscosity at 40 °C", oil.v40, {}, "mm2/s", shop.shop());
     }
@@ -98,11 +102,11 @@ class OilModel {
     m.expansion_ = shop.number("expansion of the oil", &record::MovementPresets::oil_expansion, "1e-6/K");
     const double there = m.viscosity(m.v40_.value, m.second_.value, m.density_.value, m.expansion_.value, 40);
     if (!std::isfinite(there)) {
-      return fail(Fault::content,
-                  fmt::format("no oil can be as \"{}\": {:g} mm2/s at 40 °C with {} {:g}", oil.name,
-                              m.v40_.value, m.by_index_ ? "the viscosity index" : "at 100 °C",
-                              m.second_.value),
-                  "figures from one data sheet", oil.place);
+      return fail(
+          Fault::content,
+          fmt::format("no oil can be as \"{}\": {:g} mm2/s at 40 °C with {} {:g}", oil.name, m.v40_.value,
+                      m.by_index_ ? "the viscosity index" : "at 100 °C", m.second_.value),
+          "figures from one data sheet", oil.place);
     }
     return m;
   }
@@ -144,7 +148,8 @@ class OilModel {
   bool by_index_ = false;
 };
 
-// ---- joints ------------------------------------------------------------------------------------------------
+// ---- joints
+// ------------------------------------------------------------------------------------------------
 
 /// What the films of a key's joints come to.
 struct Films {
@@ -172,17 +177,18 @@ Expected<Films> films_of(const KeyResult& key) {
     const auto bore = settled(key, "bore of the tube", in_millimetres(geometry.bore));
     const auto length = settled(key, "key length", in_millimetres(geometry.key_length));
     if (!rod || !bore || !length || rod->origin == Origin::unknown || bore->origin == Origin::unknown)
-      return fail(Fault::content, "Rod and bore of its tube were not both read: what oil does there cannot be told.");
+      return fail(Fault::content,
+                  "Rod and bore of its tube were not both read: what oil does there cannot be told.");
     const auto film = movement::rod_film(geometry.rod_diameter, geometry.bore, geometry.key_length);
     if (!film) return tl::unexpected(film.error());
     out.each.push_back(*film);
-    out.drag_per_viscosity = work(
-        "film", "film of the rod in its tube", "mm3",
-        "drag per viscosity = 4 π L r1² r2² / (r2² - r1²), concentric cylinders", {*rod, *bore, *length},
-        [](std::span<const double> x) {
-          const auto f = movement::rod_film(millimetres(x[0]), millimetres(x[1]), millimetres(x[2]));
-          return f ? f->drag_per_viscosity : kNaN;
-        });
+    out.drag_per_viscosity =
+        work("film", "film of the rod in its tube", "mm3",
+             "drag per viscosity = 4 π L r1² r2² / (r2² - r1²), concentric cylinders", {*rod, *bore, *length},
+             [](std::span<const double> x) {
+               const auto f = movement::rod_film(millimetres(x[0]), millimetres(x[1]), millimetres(x[2]));
+               return f ? f->drag_per_viscosity : kNaN;
+             });
   } else {
     // At the middle of its play each end has half of the end play between its point and home.
     const mechanism::Hinge& hinge = *key.hinge;
@@ -230,25 +236,26 @@ double knock_share(const Films& films, double mass, double speed, double viscosi
   double worst = 0;
   for (const Film& f : films.each) {
     // Each end carries its part of the key.
-    const Length path = movement::stopping_distance(
-        grams(mass / static_cast<double>(films.each.size())), speed,
-        movement::squeeze(f, millipascal_seconds(viscosity)));
+    const Length path =
+        movement::stopping_distance(grams(mass / static_cast<double>(films.each.size())), speed,
+                                    movement::squeeze(f, millipascal_seconds(viscosity)));
     worst = std::max(worst, path / f.clearance);
   }
   return worst;
 }
 
-// ---- one key -----------------------------------------------------------------------------------------------
+// ---- one key
+// -----------------------------------------------------------------------------------------------
 
 /// The numbers a key's motion rests on. Not every key has all of them.
 enum Slot : std::size_t {
-  kSection,    ///< diameter, or thickness
+  kSection,  ///< diameter, or thickness
   kWidth,
   kLength,
   kModulus,
   kSet,
   kWorksAt,
-  kFormula,    ///< 1: what the small-deflection formula is off by
+  kFormula,  ///< 1: what the small-deflection formula is off by
   kStrength,
   kTravel,
   kTravelArm,
@@ -337,8 +344,8 @@ class KeyModel {
     f.swing = radians(v[kTravel] / v[kTravelArm]);
     f.friction = v[kFriction];
     f.joint_radius = millimetres(films_ ? films_->radius : 0);
-    f.weight = movement::most_weight_moment(grams(v[kMass]), gram_square_millimetres(v[kInertia])) *
-               v[kWeightWay];
+    f.weight =
+        movement::most_weight_moment(grams(v[kMass]), gram_square_millimetres(v[kInertia])) * v[kWeightWay];
     return f;
   }
   [[nodiscard]] Length pressed(const Values& v) const {
@@ -379,15 +386,28 @@ class KeyModel {
   [[nodiscard]] double knock_figure(const Values& v) const { return knock(v[kViscosity]); }
 
   void choose_wires(KeyAction& out) const;
-  void judge(KeyAction& out, const Worked& at_bench, const std::optional<Worked>& at_cold, double limit) const;
+  void judge(KeyAction& out, const Worked& at_bench, const std::optional<Worked>& at_cold,
+             double limit) const;
   /// The instrument held so that the key's weight pulls against its spring.
   void judge_held(KeyAction& out) const;
 
-  static constexpr std::array<const char*, kSlots> kWhere{
-      "\"diameter\" or \"thickness\" of the spring", "\"width\" of the spring", "\"length\" of the spring",
-      "\"material\" of the spring", "\"set\" of the spring", "\"works_at\" of the spring", "", "",
-      "\"travel\" of \"moving\"", "\"arm\" of the pad or of the touch", "\"arm\" of \"touch\"", "", "",
-      "\"mass\" and \"gyration\" of \"moving\"", "", "", ""};
+  static constexpr std::array<const char*, kSlots> kWhere{"\"diameter\" or \"thickness\" of the spring",
+                                                          "\"width\" of the spring",
+                                                          "\"length\" of the spring",
+                                                          "\"material\" of the spring",
+                                                          "\"set\" of the spring",
+                                                          "\"works_at\" of the spring",
+                                                          "",
+                                                          "",
+                                                          "\"travel\" of \"moving\"",
+                                                          "\"arm\" of the pad or of the touch",
+                                                          "\"arm\" of \"touch\"",
+                                                          "",
+                                                          "",
+                                                          "\"mass\" and \"gyration\" of \"moving\"",
+                                                          "",
+                                                          "",
+                                                          ""};
 
   const KeyResult& key_;
   const record::Key& source_;
@@ -427,19 +447,25 @@ bool KeyModel::take_spring(KeyAction& out) {
   const std::string material = s.material.empty() ? "music wire" : s.material.text;
   const record::SpringMaterial* m = shop_.material(material);
   if (m == nullptr) {
-    out.says.push_back(fmt::format("Neither the shop nor the program knows the spring material \"{}\".", material));
+    out.says.push_back(
+        fmt::format("Neither the shop nor the program knows the spring material \"{}\".", material));
     return false;
   }
-  bool all = need(kSection, given(needle ? "diameter of the spring" : "thickness of the spring",
-                                  needle ? s.diameter : s.thickness, {}, shop),
+  bool all = need(kSection,
+                  given(needle ? "diameter of the spring" : "thickness of the spring",
+                        needle ? s.diameter : s.thickness, {}, shop),
                   needle ? "The spring's diameter" : "The spring's thickness", out);
-  if (!needle) all = need(kWidth, given("width of the spring", s.width, {}, shop), "The spring's width", out) && all;
+  if (!needle)
+    all = need(kWidth, given("width of the spring", s.width, {}, shop), "The spring's width", out) && all;
   all = need(kLength, given("length of the spring", s.length, {}, shop), "The spring's length", out) && all;
-  all = need(kSet, given("set of the spring", s.set, {}, shop), "How far the spring is bent at rest", out) && all;
+  all = need(kSet, given("set of the spring", s.set, {}, shop), "How far the spring is bent at rest", out) &&
+        all;
   all = need(kWorksAt, given("where the spring works", s.works_at, {}, shop),
              "How far from the hinge axis the spring works", out) &&
         all;
-  all = need(kModulus, given("modulus of " + material, {}, m->modulus, "GPa", shop), "The spring's modulus", out) && all;
+  all = need(kModulus, given("modulus of " + material, {}, m->modulus, "GPa", shop), "The spring's modulus",
+             out) &&
+        all;
   if (!all) return false;
   if (const auto own = given("strength of " + material, {}, m->strength, "MPa", shop)) {
     give(kStrength, *own);
@@ -447,7 +473,12 @@ bool KeyModel::take_spring(KeyAction& out) {
     const auto wire = movement::music_wire_strength(millimetres(values_[kSection]));
     if (!wire) return false;
     give(kStrength, {fmt::format("least strength of {} of this size, ASTM A228", material),
-                     movement::in_megapascals(wire->least), 0, "MPa", Origin::preset, {}, false});
+                     movement::in_megapascals(wire->least),
+                     0,
+                     "MPa",
+                     Origin::preset,
+                     {},
+                     false});
     if (!wire->in_table)
       strength_remark_ = "ASTM A228's table ends before this size: its strength is by A / d^m, less a tenth.";
   }
@@ -461,8 +492,8 @@ bool KeyModel::take_swing(KeyAction& out) {
   }
   const record::LengthEntry travel = source_.moving ? source_.moving->travel : record::LengthEntry{};
   if (source_.pad) {
-    const record::LengthEntry& arm_range = shop.presets.unknown.arm.range ? shop.presets.unknown.arm
-                                                                  : general_shop().presets.unknown.arm;
+    const record::LengthEntry& arm_range =
+        shop.presets.unknown.arm.range ? shop.presets.unknown.arm : general_shop().presets.unknown.arm;
     if (!need(kTravelArm, given("arm of the pad", source_.pad->arm, arm_range, shop), "The pad's arm", out))
       return false;
     if (auto own = given("opening at the pad", travel, {}, shop)) {
@@ -472,9 +503,13 @@ bool KeyModel::take_swing(KeyAction& out) {
     const auto hole = given("tone hole", source_.pad->tone_hole, {}, shop);
     if (!hole) return need(kTravel, std::nullopt, "How far the pad opens", out);
     const Given stroke = shop_.number("stroke", &record::MovementPresets::stroke, "");
-    give(kTravel, {"opening at the pad, guessed from the tone hole", stroke.value * hole->value,
-                   std::hypot(stroke.standard * hole->value, stroke.value * hole->standard), "mm",
-                   Origin::preset, {}, false});
+    give(kTravel, {"opening at the pad, guessed from the tone hole",
+                   stroke.value * hole->value,
+                   std::hypot(stroke.standard * hole->value, stroke.value * hole->standard),
+                   "mm",
+                   Origin::preset,
+                   {},
+                   false});
     return true;
   }
   if (!givens_[kTouchArm]) {
@@ -510,7 +545,9 @@ void KeyModel::take_inertia() {
   const double guessed_mass = in_grams(guess.mass);
   const double guessed_inertia = in_gram_square_millimetres(guess.inertia);
   if (!mass) {
-    give(kMass, {"mass, guessed from its parts", guessed_mass, guessed_mass * doubt, "g", Origin::preset, {}, false});
+    give(
+        kMass,
+        {"mass, guessed from its parts", guessed_mass, guessed_mass * doubt, "g", Origin::preset, {}, false});
   } else {
     give(kMass, *mass);
   }
@@ -523,8 +560,13 @@ void KeyModel::take_inertia() {
     // A weighed key is as its parts would be, made heavier or lighter.
     const double inertia =
         mass && guessed_mass > 0 ? guessed_inertia * mass->value / guessed_mass : guessed_inertia;
-    give(kInertia, {"inertia, guessed from cup, arm and touch", inertia, inertia * doubt, "g mm2",
-                    Origin::preset, {}, false});
+    give(kInertia, {"inertia, guessed from cup, arm and touch",
+                    inertia,
+                    inertia * doubt,
+                    "g mm2",
+                    Origin::preset,
+                    {},
+                    false});
   }
 }
 
@@ -546,18 +588,29 @@ KeyAction KeyModel::run(const OilModel& oil, const Given& bench, const std::opti
   if (!take_spring(out) || !take_swing(out)) return out;
   take_inertia();
   give(kFriction, shop_.number("friction in the joints", &record::MovementPresets::friction, ""));
-  give(kWeightWay, {"how its weight pulls as the instrument is held, -1 to 1", 0, 1 / std::numbers::sqrt3, "",
-                    Origin::unknown, {}, true});
+  give(kWeightWay, {"how its weight pulls as the instrument is held, -1 to 1",
+                    0,
+                    1 / std::numbers::sqrt3,
+                    "",
+                    Origin::unknown,
+                    {},
+                    true});
   values_[kFormula] = 1;
 
   const auto bent = movement::bend(spring(values_), pressed(values_));
   if (!bent) {
-    out.says.push_back("The spring would be bent further than a spring of its length can be: look at \"set\", "
-                       "\"length\" and \"travel\" again.");
+    out.says.push_back(
+        "The spring would be bent further than a spring of its length can be: look at \"set\", "
+        "\"length\" and \"travel\" again.");
     return out;
   }
-  give(kFormula, {"what the formula leaves out of a bent spring's shape", 1,
-                  (bent->exact.force - 1) / std::numbers::sqrt3, "", Origin::preset, {}, true});
+  give(kFormula, {"what the formula leaves out of a bent spring's shape",
+                  1,
+                  (bent->exact.force - 1) / std::numbers::sqrt3,
+                  "",
+                  Origin::preset,
+                  {},
+                  true});
   if (bent->past_limit) {
     spring_remark_ = fmt::format(
         "Bent past where the formula holds (20°): a bar bent so far gives {:.2f} times this force and {:.2f} "
@@ -598,12 +651,13 @@ KeyAction KeyModel::run(const OilModel& oil, const Given& bench, const std::opti
   const auto allowed = shop_.number("share", &record::MovementPresets::stress_share, "");
   const auto say_stress = [&] {
     if (used > 1) {
-      out.says.push_back(fmt::format(
-          "The spring is asked for {:.0f} % of its strength: it sets or breaks.", used * 100));
+      out.says.push_back(
+          fmt::format("The spring is asked for {:.0f} % of its strength: it sets or breaks.", used * 100));
     } else if (used > allowed.value) {
-      out.says.push_back(fmt::format(
-          "The spring is asked for {:.0f} % of its strength, more than the {:.0f} % allowed: it may take a set.",
-          used * 100, allowed.value * 100));
+      out.says.push_back(
+          fmt::format("The spring is asked for {:.0f} % of its strength, more than the {:.0f} % allowed: it "
+                      "may take a set.",
+                      used * 100, allowed.value * 100));
     }
   };
   choose_wires(out);
@@ -655,8 +709,8 @@ KeyAction KeyModel::run(const OilModel& oil, const Given& bench, const std::opti
                                {kSection, kWidth, kLength, kModulus, kWorksAt, kInertia, kFilm, kViscosity},
                                &KeyModel::damping));
   Worked knocked = figure("knock", "share of the clearance in which a knock is spent, at the bench", "",
-                          "m v / C / c, C = 12 π μ r³ l / c³ (1 - tanh q / q), q = l / 2 r", {kMass, kViscosity},
-                          &KeyModel::knock_figure);
+                          "m v / C / c, C = 12 π μ r³ l / c³ (1 - tanh q / q), q = l / 2 r",
+                          {kMass, kViscosity}, &KeyModel::knock_figure);
   knocked.remark = "Below 1 the film takes the knock and the joint is quiet; above 1 metal meets metal.";
   out.figures.push_back(std::move(knocked));
   const Worked& by = at_cold ? *at_cold : at_bench;
@@ -674,15 +728,17 @@ void KeyModel::judge(KeyAction& out, const Worked& at_bench, const std::optional
     out.verdict = ActionVerdict::stays;
     const auto r = movement::come_back(motion(values_));
     const double part = r ? in_radians(r->reached) / (values_[kTravel] / values_[kTravelArm]) : 0;
-    out.says.push_back(part > 0.01 ? fmt::format("It comes back {:.0f} % of the way and stays there: more set, "
-                                                 "or a stronger spring.",
-                                                 part * 100)
-                                   : std::string("It never returns: its spring does not overcome friction. More "
-                                                 "set, or a stronger spring."));
+    out.says.push_back(part > 0.01
+                           ? fmt::format("It comes back {:.0f} % of the way and stays there: more set, "
+                                         "or a stronger spring.",
+                                         part * 100)
+                           : std::string("It never returns: its spring does not overcome friction. More "
+                                         "set, or a stronger spring."));
     return;
   }
   const auto doubt = [&](const Worked& w) {
-    return std::abs(w.value - limit) < w.plus_minus() ? " Its ± reaches over the limit: it may be either." : "";
+    return std::abs(w.value - limit) < w.plus_minus() ? " Its ± reaches over the limit: it may be either."
+                                                      : "";
   };
   if (at_bench.value > limit) {
     out.verdict = ActionVerdict::sluggish;
@@ -691,20 +747,22 @@ void KeyModel::judge(KeyAction& out, const Worked& at_bench, const std::optional
     const double without = return_ms(dry);
     out.says.push_back(fmt::format(
         "Back in {}, more than {:.0f} ms. {}{}", shown(at_bench), limit,
-        without > limit ? fmt::format("Without any oil it would take {:.0f} ms: spring, friction or weight, not oil.",
-                                      without)
-                        : "A thinner oil cures it.",
+        without > limit
+            ? fmt::format("Without any oil it would take {:.0f} ms: spring, friction or weight, not oil.",
+                          without)
+            : "A thinner oil cures it.",
         doubt(at_bench)));
     return;
   }
   if (at_cold && !(at_cold->value <= limit)) {
     out.verdict = ActionVerdict::sluggish_cold;
-    out.says.push_back(std::isfinite(at_cold->value)
-                           ? fmt::format("Back in {} at the bench, but {} at the coldest, more than {:.0f} ms: a "
-                                         "thinner oil.{}",
-                                         shown(at_bench), shown(*at_cold), limit, doubt(*at_cold))
-                           : fmt::format("Back in {} at the bench, but at the coldest it does not come back.",
-                                         shown(at_bench)));
+    out.says.push_back(
+        std::isfinite(at_cold->value)
+            ? fmt::format("Back in {} at the bench, but {} at the coldest, more than {:.0f} ms: a "
+                          "thinner oil.{}",
+                          shown(at_bench), shown(*at_cold), limit, doubt(*at_cold))
+            : fmt::format("Back in {} at the bench, but at the coldest it does not come back.",
+                          shown(at_bench)));
     return;
   }
   out.verdict = ActionVerdict::quick;
@@ -760,7 +818,8 @@ void KeyModel::choose_wires(KeyAction& out) const {
     out.wires.push_back({names[k], choice->options[k], choice->best == k});
   }
   out.wires_say = fmt::format(
-      "Each size bent so that the touch needs {:.2f} N to leave rest (spring alone), with at most {:.0f} % of "
+      "Each size bent so that the touch needs {:.2f} N to leave rest (spring alone), with at most {:.0f} % "
+      "of "
       "its strength used and no more than 20° of bend. The thinnest that fits presses most evenly.{}",
       wanted.value, wish.share * 100,
       choice->best ? "" : " None of these fits: a longer spring, or one that works farther from the axis.");
@@ -809,8 +868,9 @@ Expected<ActionResult> work_action(const record::Instrument& instrument, const r
   const auto temperature = [&](const char* name, const record::TemperatureEntry& e) {
     return given(name, e, {}, shop);
   };
-  const Given bench = temperature("temperature at the bench", instrument.body.bench_temperature)
-                          .value_or(Given{"temperature at the bench", 20, 0, "degC", Origin::preset, {}, false});
+  const Given bench =
+      temperature("temperature at the bench", instrument.body.bench_temperature)
+          .value_or(Given{"temperature at the bench", 20, 0, "degC", Origin::preset, {}, false});
   const auto cold = temperature("coldest it is played at", instrument.body.service_from);
   const auto warm = temperature("warmest it is played at", instrument.body.service_to);
   out.bench = bench.value;
@@ -836,6 +896,8 @@ Expected<ActionResult> work_action(const record::Instrument& instrument, const r
   }
   out.oil_said = instrument.oil.has_value();
   out.oil = out.oil_said ? instrument.oil->name.text : figures.usual_oil();
+  // A shop that lists oils and not the usual one: the first it lists.
+  if (!out.oil_said && figures.oil(out.oil) == nullptr) out.oil = out.oils.front().name;
   const auto used = std::ranges::find(out.oils, out.oil, &OilRow::name);
   if (used == out.oils.end()) {
     return fail(Fault::not_found, fmt::format("the shop document has no oil \"{}\"", out.oil),
@@ -874,13 +936,13 @@ Expected<ActionResult> work_action(const record::Instrument& instrument, const r
   }
   out.told = static_cast<int>(told.size());
 
-  // Advice: the thickest that all keys bear which bear any oil at all; for rods and points apart where that differs.
+  // Advice: the thickest that all keys bear which bear any oil at all; for rods and points apart where that
+  // differs.
   const std::string when = cold ? fmt::format("at {:g} °C", *out.cold) : "at the bench";
   const auto best_for = [&](auto&& counts) -> std::optional<std::size_t> {
     std::optional<std::size_t> best;
     for (std::size_t k = 0; k < oils.size(); ++k) {
-      const bool all = std::ranges::all_of(
-          told, [&](const Told& t) { return !counts(t) || t.in_time[k]; });
+      const bool all = std::ranges::all_of(told, [&](const Told& t) { return !counts(t) || t.in_time[k]; });
       if (all && (!best || oils[k].cold > oils[*best].cold)) best = k;
     }
     return best;
@@ -890,14 +952,15 @@ Expected<ActionResult> work_action(const record::Instrument& instrument, const r
     out.advice.emplace_back(told.empty() ? "No key's motion is known: springs and openings first."
                                          : "No key comes back in time, even without oil: springs first.");
   } else if (const auto best = best_for(bears)) {
-    out.advice.push_back(fmt::format("The thickest oil with which they are back within {:.0f} ms {}, their ± counted: {}.",
-                                     out.limit, when, out.oils[*best].name));
+    out.advice.push_back(
+        fmt::format("The thickest oil with which they are back within {:.0f} ms {}, their ± counted: {}.",
+                    out.limit, when, out.oils[*best].name));
     for (const bool rods : {true, false}) {
       const auto part = [&](const Told& t) { return bears(t) && t.rod == rods; };
       const auto own = best_for(part);
       if (own && *own != *best && std::ranges::any_of(told, part)) {
-        out.advice.push_back(fmt::format("{} alone would bear {}.", rods ? "The rods" : "The points",
-                                         out.oils[*own].name));
+        out.advice.push_back(
+            fmt::format("{} alone would bear {}.", rods ? "The rods" : "The points", out.oils[*own].name));
       }
     }
     // What keeps the next thicker one out.
@@ -910,7 +973,8 @@ Expected<ActionResult> work_action(const record::Instrument& instrument, const r
       for (const Told& t : told) {
         if (bears(t) && !t.in_time[*next]) late.push_back(t.name);
       }
-      out.advice.push_back(fmt::format("With {} these would be late: {}.", out.oils[*next].name, named(late)));
+      out.advice.push_back(
+          fmt::format("With {} these would be late: {}.", out.oils[*next].name, named(late)));
     }
     if (!out.oils[*best].in_use && out.oil_said) {
       out.advice.push_back(fmt::format("In use is {}.", out.oil));
@@ -920,9 +984,9 @@ Expected<ActionResult> work_action(const record::Instrument& instrument, const r
     for (const Told& t : told) {
       if (bears(t) && std::ranges::none_of(t.in_time, [](bool in) { return in; })) late.push_back(t.name);
     }
-    out.advice.push_back(late.empty()
-                             ? fmt::format("No one oil is in time {} with every key.", when)
-                             : fmt::format("None of the oils at hand is thin enough {} for {}.", when, named(late)));
+    out.advice.push_back(
+        late.empty() ? fmt::format("No one oil is in time {} with every key.", when)
+                     : fmt::format("None of the oils at hand is thin enough {} for {}.", when, named(late)));
   }
   std::vector<std::string> beyond;
   for (const Told& t : told) {
@@ -947,12 +1011,13 @@ Expected<const KeyAction*> find_key(const ActionResult& result, const std::strin
 
 std::string to_json(const ActionResult& result, const std::string& only_key) {
   const auto maybe = [](const std::optional<double>& v) { return v ? number(*v) : Json(nullptr); };
-  Json out = {{"title", result.title},
-              {"oil", result.oil},
-              {"oil_named", result.oil_said},
-              {"limit_ms", number(result.limit)},
-              {"temperatures",
-               {{"bench", number(result.bench)}, {"coldest", maybe(result.cold)}, {"warmest", maybe(result.warm)}}}};
+  Json out = {
+      {"title", result.title},
+      {"oil", result.oil},
+      {"oil_named", result.oil_said},
+      {"limit_ms", number(result.limit)},
+      {"temperatures",
+       {{"bench", number(result.bench)}, {"coldest", maybe(result.cold)}, {"warmest", maybe(result.warm)}}}};
   Json keys = Json::array();
   for (const KeyAction& key : result.keys) {
     if (!only_key.empty() && key.id != only_key) continue;

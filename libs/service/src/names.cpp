@@ -121,7 +121,8 @@ void NameCheck::look_at(const record::Key& key) {
   }
   if (key.spring) {
     const record::Spring& s = *key.spring;
-    for (const LengthEntry* e : {&s.diameter, &s.width, &s.thickness, &s.length, &s.set, &s.works_at}) with(*e);
+    for (const LengthEntry* e : {&s.diameter, &s.width, &s.thickness, &s.length, &s.set, &s.works_at})
+      with(*e);
     if (!s.material.empty() && !has(spring_materials_, s.material.text))
       missing("spring material", s.material.text, spring_materials_, s.material.place, "");
   }

@@ -429,19 +429,19 @@ struct SpringMaterial {
 };
 /// General figures of how keys move.
 struct MovementPresets {
-  NumberEntry stress_share;     ///< of a spring's strength that may be used, 0 to 1
-  NumberEntry sluggish;         ///< ms: a return that takes longer
-  NumberEntry friction;         ///< coefficient in oiled joints
-  NumberEntry touch;            ///< N wanted at the touch to leave rest
-  NumberEntry stroke;           ///< share of the tone hole's diameter a pad opens, where no travel was read
-  NumberEntry cup_weight;       ///< mg/mm2 of cup with pad, over the tone hole's area
-  NumberEntry bar_weight;       ///< mg/mm of arm and touch
-  NumberEntry inertia_share;    ///< how far an inertia guessed from these may be off, as a share, k = 2
-  NumberEntry knock;            ///< mm/s at which a finger throws a key across its joints
-  Text oil;                     ///< name of the oil taken where the instrument names none
-  NumberEntry index;            ///< viscosity index of an oil that says neither that nor v100
-  NumberEntry density;          ///< g/ml at 15 degC of an oil that does not say
-  NumberEntry oil_expansion;    ///< 1e-6/K, by volume
+  NumberEntry stress_share;   ///< of a spring's strength that may be used, 0 to 1
+  NumberEntry sluggish;       ///< ms: a return that takes longer
+  NumberEntry friction;       ///< coefficient in oiled joints
+  NumberEntry touch;          ///< N wanted at the touch to leave rest
+  NumberEntry stroke;         ///< share of the tone hole's diameter a pad opens, where no travel was read
+  NumberEntry cup_weight;     ///< mg/mm2 of cup with pad, over the tone hole's area
+  NumberEntry bar_weight;     ///< mg/mm of arm and touch
+  NumberEntry inertia_share;  ///< how far an inertia guessed from these may be off, as a share, k = 2
+  NumberEntry knock;          ///< mm/s at which a finger throws a key across its joints
+  Text oil;                   ///< name of the oil taken where the instrument names none
+  NumberEntry index;          ///< viscosity index of an oil that says neither that nor v100
+  NumberEntry density;        ///< g/ml at 15 degC of an oil that does not say
+  NumberEntry oil_expansion;  ///< 1e-6/K, by volume
   std::vector<SpringMaterial> spring_materials;
   friend bool operator==(const MovementPresets&, const MovementPresets&) = default;
 };
@@ -536,9 +536,9 @@ struct Shop {
 
   friend bool operator==(const Shop& a, const Shop& b) {
     return a.title == b.title && a.note == b.note && a.units == b.units && a.cutters == b.cutters &&
-           a.reamers == b.reamers && a.drivers == b.drivers && a.rods == b.rods && a.oils == b.oils && a.wires == b.wires &&
-           a.patterns == b.patterns &&
-           a.measuring == b.measuring && a.presets == b.presets;
+           a.reamers == b.reamers && a.drivers == b.drivers && a.rods == b.rods && a.oils == b.oils &&
+           a.wires == b.wires && a.patterns == b.patterns && a.measuring == b.measuring &&
+           a.presets == b.presets;
   }
 };
 

@@ -62,8 +62,8 @@ struct ActionResult {
   double bench = 20;  ///< degC
   std::optional<double> cold;
   std::optional<double> warm;
-  double limit = 40;  ///< ms
-  std::string oil;    ///< in use, or taken
+  double limit = 40;      ///< ms
+  std::string oil;        ///< in use, or taken
   bool oil_said = false;  ///< the instrument names it
   std::vector<KeyAction> keys;
   std::vector<OilRow> oils;         ///< thinnest at the bench first
