@@ -97,7 +97,7 @@ TEST(Action, AWeakSpringOnAHeavyKeyIsSluggish) {
   const KeyAction& key = w.result->keys.front();
   EXPECT_EQ(key.verdict, ActionVerdict::sluggish);
   EXPECT_GT(value(key, "return-bench"), 40);
-  EXPECT_NE(key.says.front().find("not oil"), std::string::npos) << key.says.front();
+  EXPECT_NE(key.says.front().find("more than oil"), std::string::npos) << key.says.front();
   EXPECT_FALSE(key.thickest);
 }
 

@@ -23,6 +23,8 @@ using record::NumberEntry;
 
 constexpr double kNaN = std::numeric_limits<double>::quiet_NaN();
 constexpr double kPerSecond = 1000;  // ms
+/// A key that takes this share of the limit without any oil is not cured by a thinner one.
+constexpr double kMostlyDry = 0.8;
 
 // ---- the shop's figures, else the program's -------------------------------------------------------------
 
@@ -286,7 +288,7 @@ class KeyModel {
     v[kViscosity] = viscosity;
     return return_ms(v);
   }
-  [[nodiscard]] double margin() const { return margin_; }
+  [[nodiscard]] double doubt() const { return doubt_; }
   [[nodiscard]] const Films& films() const { return *films_; }
   [[nodiscard]] double knock(double viscosity) const {
     return knock_share(*films_, values_[kMass],
@@ -419,7 +421,7 @@ class KeyModel {
   std::string spring_remark_;
   std::string strength_remark_;
   bool moves_ = false;
-  double margin_ = 0;  ///< ms: ± of the return that oils are chosen by
+  double doubt_ = 0;  ///< ± of the return as a share of it: oils are chosen with that to spare
 };
 
 Worked KeyModel::figure(const char* code, std::string name, const char* unit, std::string formula,
@@ -714,7 +716,7 @@ KeyAction KeyModel::run(const OilModel& oil, const Given& bench, const std::opti
   knocked.remark = "Below 1 the film takes the knock and the joint is quiet; above 1 metal meets metal.";
   out.figures.push_back(std::move(knocked));
   const Worked& by = at_cold ? *at_cold : at_bench;
-  margin_ = std::isfinite(by.value) ? by.plus_minus() : 0;
+  doubt_ = std::isfinite(by.value) ? by.plus_minus() / by.value : 0;
   judge(out, at_bench, at_cold, limit);
   judge_held(out);
   say_stress();
@@ -747,9 +749,10 @@ void KeyModel::judge(KeyAction& out, const Worked& at_bench, const std::optional
     const double without = return_ms(dry);
     out.says.push_back(fmt::format(
         "Back in {}, more than {:.0f} ms. {}{}", shown(at_bench), limit,
-        without > limit
-            ? fmt::format("Without any oil it would take {:.0f} ms: spring, friction or weight, not oil.",
-                          without)
+        without > kMostlyDry * limit
+            ? fmt::format(
+                  "Without any oil it would take {:.0f} ms: spring, friction or weight, more than oil.",
+                  without)
             : "A thinner oil cures it.",
         doubt(at_bench)));
     return;
@@ -918,7 +921,7 @@ Expected<ActionResult> work_action(const record::Instrument& instrument, const r
     KeyModel model(key, figures, unit);
     KeyAction action = model.run(oil, bench, cold, out.limit);
     if (model.moves()) {
-      const double limit = out.limit - model.margin();
+      const double limit = out.limit / (1 + model.doubt());
       Told t{key.id, model.is_rod(), {}, model.returns(0) <= limit};
       double thickest = -1;
       for (std::size_t k = 0; k < oils.size(); ++k) {
