@@ -79,6 +79,8 @@ class Maker {
         return quantity("degC", low, high, true);
     }
   }
+  /// A plain number in its one unit.
+  Json number_in(const char* unit, double low, double high) { return quantity(unit, low, high, true); }
   /// A plain number, of no unit.
   Json number(double low, double high) {
     Json out = quantity("", low, high, true);
@@ -210,6 +212,30 @@ class Maker {
         t["fingers"].push_back({{"name", words()}, {"station", length(-5, 40)}});
       k["touch"] = t;
     }
+    if (chance(50)) {
+      const bool needle = chance(60);
+      Json spring{{"kind", needle ? "needle" : "flat"}};
+      if (chance(80)) spring["length"] = length(15, 40);
+      if (chance(80)) spring["set"] = length(0, 6);
+      if (chance(80)) spring["works_at"] = length(3, 9);
+      if (chance(30)) spring["material"] = words();
+      if (needle) {
+        if (chance(80)) spring["diameter"] = length(0.4, 1);
+        if (chance(30)) spring["wanted"] = number_in("N", 0, 1);
+      } else {
+        if (chance(80)) spring["width"] = length(2, 4);
+        if (chance(80)) spring["thickness"] = length(0.2, 0.6);
+        if (chance(50)) spring["shape"] = one_of<3>({"rectangular", "tapered", "triangular"});
+      }
+      k["spring"] = spring;
+    }
+    if (chance(50)) {
+      Json moving{{"stands", one_of<2>({"open", "closed"})}};
+      if (chance(50)) moving["mass"] = number_in("g", 2, 30);
+      if (chance(50)) moving["gyration"] = length(8, 30);
+      if (chance(50)) moving["travel"] = length(2, 10);
+      k["moving"] = moving;
+    }
     if (chance(60)) {
       Json r = Json::object();
       if (chance(80)) r["end_play"] = length(-0.05, 0.2);
@@ -311,6 +337,7 @@ Json made_instrument(std::uint64_t seed) {
                  {"moisture", make.length(0, 0.1)}};
   }
   if (make.chance(50)) i["key_material"] = {{"material", "brass"}, {"expansion", make.expansion()}};
+  if (make.chance(30)) i["oil"] = {{"name", make.words()}};
   i["keys"] = Json::array();
   for (std::uint64_t n = make.below(4); n > 0; --n) i["keys"].push_back(make.key(i["keys"].size()));
   return i;
@@ -333,6 +360,18 @@ Json made_shop(std::uint64_t seed) {
                             {"room_around", make.length(1, 9)}});
   }
   for (std::uint64_t n = make.below(4); n > 0; --n) {
+    Json oil{{"name", fmt::format("o{}", n)}};
+    if (make.chance(50)) {
+      oil["grade"] = make.one_of<3>({"10", "32", "220"});
+    } else {
+      oil["v40"] = fmt::format("{} mm2/s", 20 + make.below(300));
+    }
+    if (make.chance(50)) oil["index"] = make.number(50, 150);
+    if (make.chance(50)) oil["density"] = make.number_in("g/ml", 0.8, 1);
+    s["oils"].push_back(oil);
+    s["wires"].push_back({{"name", fmt::format("w{}", n)}, {"diameter", make.length(0.3, 1.2)}});
+  }
+  for (std::uint64_t n = make.below(4); n > 0; --n) {
     s["patterns"].push_back({{"name", fmt::format("p{} {}", n, make.words())},
                              {"screw", make.screw(false)},
                              {"hole", make.hole()}});
@@ -342,6 +381,12 @@ Json made_shop(std::uint64_t seed) {
   if (make.chance(50)) p["window_high"] = make.length(0.02, 0.05);
   if (make.chance(50)) p["misalignment"] = make.angle(0, 2);
   if (make.chance(50)) p["flank_share_min"] = make.between(0, 1);
+  if (make.chance(50)) {
+    p["movement"] = {{"friction", make.number(0, 0.3)}, {"sluggish", make.number_in("ms", 20, 80)}};
+    if (make.chance(50))
+      p["movement"]["spring_materials"] =
+          Json::array({{{"name", "wire"}, {"modulus", make.number_in("GPa", 100, 210)}}});
+  }
   if (make.chance(50)) p["unknown"]["span"] = make.range("mm", 10, 300);
   if (make.chance(50)) p["unknown"]["half_angle"] = make.range("deg", 5, 45);
   if (make.chance(50)) p["materials"] = Json::array({{{"name", "brass"}, {"expansion", make.expansion()}}});

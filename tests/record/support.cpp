@@ -44,6 +44,7 @@ const std::string& full_instrument() {
     "time": "20 s",
     "volume": "900 mL"
   },
+  "oil": {"name": "middle key oil"},
   "keys": [
     {
       "id": "cone",
@@ -119,6 +120,16 @@ const std::string& full_instrument() {
         "force": "1.5 N",
         "fingers": [{"name": "middle", "station": "12 mm"}, {"name": "far end", "station": "30 mm"}]
       },
+      "spring": {
+        "kind": "needle",
+        "diameter": "0.028 in ± 0.0003",
+        "length": "30 mm",
+        "set": {"value": 4.5, "unit": "mm", "plus_minus": 0.5, "with": "caliper"},
+        "works_at": "5 mm",
+        "material": "music wire",
+        "wanted": "0.5 N ± 0.1"
+      },
+      "moving": {"stands": "open", "mass": "9.5 g ± 0.1", "gyration": "16 mm ± 2", "travel": "4 mm"},
       "readings": {
         "end_play": "-0.01 mm",
         "gap_upper": "0.05 mm",
@@ -176,7 +187,17 @@ const std::string& full_instrument() {
     {
       "id": "rod",
       "hinge": {"kind": "rod", "span": "60 mm", "key_length": "59.95 mm", "rod_diameter": "2 mm", "bore": "2.04 mm",
-                "off_axis": "-9 mm"}
+                "off_axis": "-9 mm"},
+      "spring": {
+        "kind": "flat",
+        "width": "3 mm",
+        "thickness": "0.4 mm",
+        "shape": "tapered",
+        "length": "25 mm",
+        "set": "1.5 mm",
+        "works_at": "?"
+      },
+      "moving": {"stands": "closed"}
     }
   ]
 }
@@ -196,6 +217,11 @@ const std::string& full_shop() {
   "reamers": [{"name": "20 degrees", "half_angle": "20 deg", "small_diameter": "0.5 mm", "large_diameter": "3 mm"}],
   "drivers": [{"kind": "flexible", "room_behind": "8 mm", "room_around": "4 mm"}],
   "rods": [{"name": "2 mm", "diameter": "2 mm"}],
+  "oils": [
+    {"name": "by grade", "grade": 32, "index": "95 ± 10", "density": "0.87 g/ml"},
+    {"name": "by points", "v40": "30 mm2/s ± 1", "v100": {"value": 5.2, "unit": "mm2/s"}}
+  ],
+  "wires": [{"name": "needle 0.70", "diameter": "0.70 mm ± 0.01"}],
   "patterns": [],
   "measuring": [{"name": "caliper", "plus_minus": {"value": 0.03, "unit": "mm", "meaning": "k = 2"},
                  "resolution": "0.01 mm", "scatter": "0.01 mm"},
@@ -206,7 +232,23 @@ const std::string& full_shop() {
     "flank_share_min": 0.5,
     "taper_match": "1 deg",
     "angle_plus_minus_unstated": "0.5 deg",
-    "materials": [{"name": "brass", "expansion": {"value": 19, "unit": "1e-6/K"}}]
+    "materials": [{"name": "brass", "expansion": {"value": 19, "unit": "1e-6/K"}}],
+    "movement": {
+      "stress_share": 0.7,
+      "sluggish": "40 ms",
+      "friction": {"value": 0.1, "plus_minus": 0.05, "meaning": "oiled"},
+      "touch": "0.5 N",
+      "stroke": 0.3,
+      "cup_weight": "6 mg/mm2",
+      "bar_weight": "80 mg/mm",
+      "inertia_share": 0.6,
+      "knock": "100 mm/s",
+      "oil": "by grade",
+      "index": 100,
+      "density": "0.87 g/ml",
+      "oil_expansion": "700 1e-6/K",
+      "spring_materials": [{"name": "music wire", "modulus": "207 GPa"}, {"name": "bronze", "modulus": "110 GPa", "strength": "700 MPa"}]
+    }
   }
 })");
     const Json instrument = Json::parse(full_instrument());

@@ -7,6 +7,7 @@
 #include <functional>
 #include <iostream>
 
+#include "action.h"
 #include "causes.h"
 #include "completion.h"
 #include "files.h"
@@ -325,6 +326,21 @@ int show_learned(const Asked& asked) {
   return print(out);
 }
 
+int action(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  const LengthUnit unit = asked.unit_or(result.units);
+  const auto moves = service::work_action(bench->instrument, bench->shop, result, unit);
+  if (!moves) return tell(moves.error());
+  if (asked.key.empty())
+    return print(asked.json ? service::to_json(*moves) : action_table(*moves, unit, asked.terminal()));
+  const auto key = service::find_key(*moves, asked.key);
+  if (!key) return tell(key.error());
+  return print(asked.json ? service::to_json(*moves, asked.key)
+                          : action_sheet(*moves, **key, unit, asked.terminal()));
+}
+
 int trial(const Asked& asked) {
   const auto result = run_trial_with_progress(asked.trial);
   return print(asked.json ? trial_json(result) : trial_report(result, asked.terminal()));
@@ -482,6 +498,12 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--seed", asked.seed, "Seed of the draws; the same seed gives the same draws")
       ->type_name("N");
 
+  c = command("action", "How keys move: springs, touch, the way back in the cold, and which oil to take",
+              &action, "  hingeline action saxophone.json\n  hingeline action saxophone.json low-c\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id");
+  prints(c);
+
   c = command("lead",
               "Lead through one key: what to look at, why it is loose or binds, how far to cut, the proof",
               &lead_key,
@@ -612,8 +634,8 @@ int run_program(int argc, char** argv) {
   }
   if (!run) {
     std::fputs(
-        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, causes, lead, learned, "
-        "draw, "
+        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, action, causes, lead, "
+        "learned, draw, "
         "schema\nSee: "
         "hingeline --help\n",
         stderr);

@@ -220,6 +220,34 @@ void check_pad(Checker& c, const Key& key) {
   }
 }
 
+void check_spring(Checker& c, const Spring& s) {
+  if (s.kind == SpringKind::needle) {
+    c.must_not_be(s.width, "width", "a needle spring");
+    c.must_not_be(s.thickness, "thickness", "a needle spring");
+    if (s.shape) c.say(s.place, "\"shape\" does not belong to a needle spring", kLeftOut);
+  } else {
+    c.must_not_be(s.diameter, "diameter", "a flat spring");
+    c.must_not_be(s.wanted, "wanted", "a flat spring");
+  }
+  c.not_above(s.diameter, "a spring's diameter", s.length, "its length");
+  c.not_above(s.thickness, "a spring's thickness", s.length, "its length");
+  c.not_above(s.set, "a spring's set", s.length, "its length");
+}
+
+void check_oil(Checker& c, const Oil& o) {
+  if (o.grade.present && o.v40.present) {
+    c.say(o.grade.place, "an oil with both \"grade\" and \"v40\"", "one of them");
+  } else if (!o.grade.known() && !o.v40.known()) {
+    c.say(o.place, "an oil that says neither \"grade\" nor \"v40\"",
+          "as \"grade\": 32, or \"v40\": \"30 mm2/s\"");
+  }
+  if (o.v100.present && o.index.present)
+    c.say(o.index.place, "an oil with both \"v100\" and \"index\"", "one of them");
+  if (o.v40.known() && o.v100.known() && !(o.v100.value < o.v40.value))
+    c.say(o.v100.place, "an oil that is not thinner at 100 than at 40 degrees Celsius",
+          "\"v100\" below \"v40\"");
+}
+
 /// Names that must be unique: says where one stands again.
 template <class T, class NameOf>
 void unique_names(Checker& c, const std::vector<T>& list, const char* what, NameOf name_of) {
@@ -248,6 +276,7 @@ void check(const Instrument& instrument, Errors& errors) {
   for (const Key& key : instrument.keys) {
     check_hinge(c, key.hinge);
     check_pad(c, key);
+    if (key.spring) check_spring(c, *key.spring);
     for (const RockReading& rock : key.readings.rock) {
       c.not_above(rock.station, "a station", key.hinge.key_length, "the key's length");
     }
@@ -262,11 +291,15 @@ void check(const Shop& shop, Errors& errors) {
   unique_names(c, shop.reamers, "reamers", named);
   unique_names(c, shop.rods, "rods", named);
   unique_names(c, shop.patterns, "patterns", named);
+  unique_names(c, shop.oils, "oils", named);
+  unique_names(c, shop.wires, "needle springs", named);
+  unique_names(c, shop.presets.movement.spring_materials, "spring materials", named);
   unique_names(c, shop.measuring, "measuring instruments", named);
   unique_names(c, shop.presets.materials, "materials", named);
   for (const Reamer& reamer : shop.reamers) {
     c.not_above(reamer.small_diameter, "a small end", reamer.large_diameter, "the large end");
   }
+  for (const Oil& oil : shop.oils) check_oil(c, oil);
   for (const Pattern& pattern : shop.patterns) {
     if (!pattern.screw.pattern.empty())
       c.say(pattern.screw.pattern.place, "a pattern that names a pattern", "its own figures");

@@ -301,6 +301,8 @@ void fields(V& v, Seen<V, Key>& k) {
   v.object("hinge", k.hinge, "How it is hung.", true);
   v.maybe("pad", k.pad, "Its pad.");
   v.maybe("touch", k.touch, "Where the finger acts.");
+  v.maybe("spring", k.spring, "Its spring.");
+  v.maybe("moving", k.moving, "What moves, and how far.");
   v.object("readings", k.readings, "What was read of the key in place.");
   v.object("allowed", k.allowed, "What this key is allowed where it differs from the shop's presets.");
   v.text("note", k.note, TextRule::free, "Anything worth saying.");
@@ -349,6 +351,7 @@ void fields(V& v, Seen<V, Instrument>& i) {
   v.object("body", i.body, "The body.");
   v.object("key_material", i.key_material, "What the keys are made of.");
   v.maybe("leak_reading", i.leak_reading, "A leak measured with all keys closed.");
+  v.maybe("oil", i.oil, "The oil in its joints.");
   v.list("keys", i.keys, "The keys.", true);
 }
 
@@ -497,6 +500,7 @@ void fields(V& v, Seen<V, Presets>& p) {
       "What a length is off by when neither its uncertainty nor its measuring instrument is named, k = 2.");
   v.entry("angle_plus_minus_unstated", p.angle_plus_minus_unstated, kGap, "The same for an angle.");
   v.list("materials", p.materials, "Thermal expansion by material.");
+  v.object("movement", p.movement, "How keys move: springs, friction, oil.");
   v.object("unknown", p.unknown,
            "For a quantity that is not known and names no range: the range it must lie in.");
   v.object("seal", p.seal, "What leaks are reckoned with.");
@@ -518,9 +522,13 @@ void fields(V& v, Seen<V, Shop>& s) {
   v.list("reamers", s.reamers, "Conical reamers.");
   v.list("drivers", s.drivers, "What can turn a cutter.");
   v.list("rods", s.rods, "Hinge rods in stock.");
+  v.list("oils", s.oils, "Oils at hand.");
+  v.list("wires", s.wires, "Needle springs in stock.");
   v.list("patterns", s.patterns, "Screw families.");
   v.list("measuring", s.measuring, "Measuring instruments.");
   v.object("presets", s.presets, "The shop's general figures.");
 }
 
 }  // namespace hingeline::record
+
+#include "movement_fields.h"

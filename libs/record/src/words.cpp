@@ -57,6 +57,19 @@ const char* word(DriverKind v) {
   }
   return "pinch";
 }
+const char* word(SpringKind v) { return v == SpringKind::needle ? "needle" : "flat"; }
+const char* word(SpringShape v) {
+  switch (v) {
+    case SpringShape::rectangular:
+      return "rectangular";
+    case SpringShape::tapered:
+      return "tapered";
+    case SpringShape::triangular:
+      break;
+  }
+  return "triangular";
+}
+const char* word(Stands v) { return v == Stands::open ? "open" : "closed"; }
 
 std::string describe(const Error& error) {
   std::string out = error.place.file;

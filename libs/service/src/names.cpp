@@ -23,13 +23,23 @@ class NameCheck {
       : instrument_(instrument),
         patterns_(names_of(shop.patterns)),
         measuring_(names_of(shop.measuring)),
-        materials_(names_of(shop.presets.materials)) {}
+        materials_(names_of(shop.presets.materials)),
+        oils_(names_of(shop.oils.empty() ? general_shop().oils : shop.oils)),
+        spring_materials_(names_of(shop.presets.movement.spring_materials)) {
+    for (const auto& m : general_shop().presets.movement.spring_materials) {
+      if (!has(spring_materials_, m.name)) spring_materials_.push_back(m.name);
+    }
+    const record::Text& usual = shop.presets.movement.oil;
+    if (!usual.empty() && !has(oils_, usual.text)) missing("oil", usual.text, oils_, usual.place, "");
+  }
 
   record::Errors run() {
     material(instrument_.body.expansion, instrument_.body.material, instrument_.body.place, "body");
     material(instrument_.key_material.expansion, instrument_.key_material.material,
              instrument_.key_material.place, "keys");
     with(instrument_.body.moisture);
+    if (instrument_.oil && !has(oils_, instrument_.oil->name.text))
+      missing("oil", instrument_.oil->name.text, oils_, instrument_.oil->name.place, "");
     for (const record::Key& key : instrument_.keys) look_at(key);
     return std::move(out_);
   }
@@ -66,6 +76,8 @@ class NameCheck {
   std::vector<std::string> patterns_;
   std::vector<std::string> measuring_;
   std::vector<std::string> materials_;
+  std::vector<std::string> oils_;
+  std::vector<std::string> spring_materials_;
   record::Errors out_;
 };
 
@@ -107,6 +119,18 @@ void NameCheck::look_at(const record::Key& key) {
     with(rock.station);
     with(rock.value);
   }
+  if (key.spring) {
+    const record::Spring& s = *key.spring;
+    for (const LengthEntry* e : {&s.diameter, &s.width, &s.thickness, &s.length, &s.set, &s.works_at})
+      with(*e);
+    if (!s.material.empty() && !has(spring_materials_, s.material.text))
+      missing("spring material", s.material.text, spring_materials_, s.material.place, "");
+  }
+  if (key.moving) {
+    with(key.moving->gyration);
+    with(key.moving->travel);
+  }
+  if (key.touch) with(key.touch->arm);
   if (!key.pad) return;
   for (const LengthEntry* e : {&key.pad->tone_hole, &key.pad->station, &key.pad->arm, &key.pad->offset})
     with(*e);

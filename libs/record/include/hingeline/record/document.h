@@ -266,11 +266,47 @@ struct Allowed {
   friend bool operator==(const Allowed&, const Allowed&) = default;
 };
 
+// ---- what makes a key move ---------------------------------------------------------------------------
+
+enum class SpringKind { needle, flat };
+enum class SpringShape { rectangular, tapered, triangular };
+enum class Stands { open, closed };
+const char* word(SpringKind v);
+const char* word(SpringShape v);
+const char* word(Stands v);
+
+struct Spring {
+  SpringKind kind = SpringKind::needle;
+  LengthEntry diameter;              ///< needle
+  LengthEntry width;                 ///< flat: at its foot
+  LengthEntry thickness;             ///< flat
+  std::optional<SpringShape> shape;  ///< flat; absent: rectangular
+  LengthEntry length;                ///< free, from the post or screw to where it pushes
+  LengthEntry set;                   ///< how far it is bent with the key at rest
+  LengthEntry works_at;              ///< from the hinge axis to where it pushes
+  Text material;                     ///< name of a spring material in the shop document; empty: music wire
+  NumberEntry wanted;                ///< N, at the touch to leave rest: what a new spring should give
+  Where place;
+  friend bool operator==(const Spring&, const Spring&) = default;
+};
+
+/// What moves, and how far.
+struct Moving {
+  Stands stands = Stands::open;  ///< at rest
+  NumberEntry mass;              ///< g
+  LengthEntry gyration;          ///< radius of gyration about the hinge axis
+  LengthEntry travel;            ///< opening at the pad's centre; without a pad, at the touch
+  Where place;
+  friend bool operator==(const Moving&, const Moving&) = default;
+};
+
 struct Key {
   std::string id;  ///< unique; small letters, digits, hyphens
   std::string name;
   Hinge hinge;
   std::optional<Pad> pad;
+  std::optional<Spring> spring;
+  std::optional<Moving> moving;
   std::optional<Touch> touch;
   Readings readings;
   Allowed allowed;
@@ -309,6 +345,13 @@ struct LeakReading {
   friend bool operator==(const LeakReading&, const LeakReading&) = default;
 };
 
+/// The oil in the joints.
+struct OilInUse {
+  Text name;  ///< of an oil in the shop document
+  Where place;
+  friend bool operator==(const OilInUse&, const OilInUse&) = default;
+};
+
 /// An instrument on the bench ("format": "hingeline-instrument").
 struct Instrument {
   std::string title;
@@ -320,13 +363,14 @@ struct Instrument {
   Body body;
   KeyWork key_material;
   std::optional<LeakReading> leak_reading;
+  std::optional<OilInUse> oil;
   std::vector<Key> keys;
   std::string file;  ///< name it was read under; not part of what it says
 
   friend bool operator==(const Instrument& a, const Instrument& b) {
     return a.title == b.title && a.kind == b.kind && a.serial == b.serial && a.note == b.note &&
            a.units == b.units && a.shop == b.shop && a.body == b.body && a.key_material == b.key_material &&
-           a.leak_reading == b.leak_reading && a.keys == b.keys;
+           a.leak_reading == b.leak_reading && a.oil == b.oil && a.keys == b.keys;
   }
 };
 
@@ -360,6 +404,24 @@ struct Rod {
   Where place;
   friend bool operator==(const Rod&, const Rod&) = default;
 };
+/// An oil: by its ISO 3448 grade or its viscosity at 40 degC, and by that at 100 degC or its viscosity index.
+struct Oil {
+  std::string name;
+  NumberEntry grade;    ///< number of the ISO 3448 grade
+  NumberEntry v40;      ///< mm2/s at 40 degC
+  NumberEntry v100;     ///< mm2/s at 100 degC
+  NumberEntry index;    ///< viscosity index
+  NumberEntry density;  ///< g/ml at 15 degC
+  Where place;
+  friend bool operator==(const Oil&, const Oil&) = default;
+};
+/// A needle spring in stock.
+struct Wire {
+  std::string name;
+  LengthEntry diameter;
+  Where place;
+  friend bool operator==(const Wire&, const Wire&) = default;
+};
 /// A screw family: what its screws and the holes made for them have in common.
 struct Pattern {
   std::string name;
@@ -385,6 +447,31 @@ struct MaterialPreset {
   NumberEntry expansion;  ///< 1e-6/K
   Where place;
   friend bool operator==(const MaterialPreset&, const MaterialPreset&) = default;
+};
+struct SpringMaterial {
+  std::string name;
+  NumberEntry modulus;   ///< GPa
+  NumberEntry strength;  ///< MPa, tensile; absent: that of music wire by its diameter
+  Where place;
+  friend bool operator==(const SpringMaterial&, const SpringMaterial&) = default;
+};
+/// General figures of how keys move.
+struct MovementPresets {
+  NumberEntry stress_share;   ///< of a spring's strength that may be used, 0 to 1
+  NumberEntry sluggish;       ///< ms: a return that takes longer
+  NumberEntry friction;       ///< coefficient in oiled joints
+  NumberEntry touch;          ///< N wanted at the touch to leave rest
+  NumberEntry stroke;         ///< share of the tone hole's diameter a pad opens, where no travel was read
+  NumberEntry cup_weight;     ///< mg/mm2 of cup with pad, over the tone hole's area
+  NumberEntry bar_weight;     ///< mg/mm of arm and touch
+  NumberEntry inertia_share;  ///< how far an inertia guessed from these may be off, as a share, k = 2
+  NumberEntry knock;          ///< mm/s at which a finger throws a key across its joints
+  Text oil;                   ///< name of the oil taken where the instrument names none
+  NumberEntry index;          ///< viscosity index of an oil that says neither that nor v100
+  NumberEntry density;        ///< g/ml at 15 degC of an oil that does not say
+  NumberEntry oil_expansion;  ///< 1e-6/K, by volume
+  std::vector<SpringMaterial> spring_materials;
+  friend bool operator==(const MovementPresets&, const MovementPresets&) = default;
 };
 /// Minutes of one operation.
 struct MinutesPreset {
@@ -461,6 +548,7 @@ struct Presets {
   LengthEntry plus_minus_unstated;  ///< of a reading that names neither its ± nor its instrument, k = 2
   AngleEntry angle_plus_minus_unstated;
   std::vector<MaterialPreset> materials;
+  MovementPresets movement;
   UnknownRanges unknown;
   MinutesPreset drive_home;
   MinutesPreset turn_screw;
@@ -481,6 +569,8 @@ struct Shop {
   std::vector<Reamer> reamers;
   std::vector<Driver> drivers;
   std::vector<Rod> rods;
+  std::vector<Oil> oils;
+  std::vector<Wire> wires;
   std::vector<Pattern> patterns;
   std::vector<Measuring> measuring;
   Presets presets;
@@ -488,8 +578,9 @@ struct Shop {
 
   friend bool operator==(const Shop& a, const Shop& b) {
     return a.title == b.title && a.note == b.note && a.units == b.units && a.cutters == b.cutters &&
-           a.reamers == b.reamers && a.drivers == b.drivers && a.rods == b.rods && a.patterns == b.patterns &&
-           a.measuring == b.measuring && a.presets == b.presets;
+           a.reamers == b.reamers && a.drivers == b.drivers && a.rods == b.rods && a.oils == b.oils &&
+           a.wires == b.wires && a.patterns == b.patterns && a.measuring == b.measuring &&
+           a.presets == b.presets;
   }
 };
 
