@@ -27,8 +27,8 @@ TEST(Calendar, EveryDayFollowsTheOneBefore) {
 
 TEST(Calendar, KnownDays) {
   EXPECT_EQ(days_from_civil({1970, 1, 1}), 0);
-  EXPECT_EQ(days_from_civil({2000, 3, 1}), 11017);      // date -u -d 2000-03-01 +%s (GNU coreutils 9.1) / 86400
-  EXPECT_EQ(days_from_civil({1900, 1, 1}), -25567);     // the same
+  EXPECT_EQ(days_from_civil({2000, 3, 1}), 11017);   // date -u -d 2000-03-01 +%s (GNU coreutils 9.1) / 86400
+  EXPECT_EQ(days_from_civil({1900, 1, 1}), -25567);  // the same
   EXPECT_EQ(days_from_civil({9999, 12, 31}), 2932896);  // the same
   EXPECT_EQ(days_in_month(1900, 2), 28);
   EXPECT_EQ(days_in_month(2000, 2), 29);
@@ -62,9 +62,9 @@ TEST(Moments, RefusesWhatIsNone) {
     ASSERT_FALSE(got) << text;
     EXPECT_EQ(got.error().fault, Fault::syntax) << text;
   }
-  for (const char* text :
-       {"2026-02-29T14:05Z", "2026-13-01T00:00Z", "2026-00-01T00:00Z", "2026-04-31T00:00Z", "2026-11-25T24:00Z",
-        "2026-11-25T14:60Z", "2026-11-25T14:05:60Z", "2026-11-25T14:05+15:00", "1899-12-31T00:00Z"}) {
+  for (const char* text : {"2026-02-29T14:05Z", "2026-13-01T00:00Z", "2026-00-01T00:00Z", "2026-04-31T00:00Z",
+                           "2026-11-25T24:00Z", "2026-11-25T14:60Z", "2026-11-25T14:05:60Z",
+                           "2026-11-25T14:05+15:00", "1899-12-31T00:00Z"}) {
     const auto got = parse_moment(text);
     ASSERT_FALSE(got) << text;
     EXPECT_EQ(got.error().fault, Fault::content) << text;

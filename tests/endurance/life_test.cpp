@@ -42,8 +42,8 @@ TEST(NoFailure, PublishedNumbersOfUnits) {
     EXPECT_EQ(n->whole, row.units) << row.confidence << "/" << row.reliability;
   }
   // The same documentation: 999 units at three lifetimes, shape 1.
-  EXPECT_EQ(
-      units_without_failure({.reliability = .999, .confidence = .95, .lives = 3, .shape = 1})->whole, 999);
+  EXPECT_EQ(units_without_failure({.reliability = .999, .confidence = .95, .lives = 3, .shape = 1})->whole,
+            999);
 }
 
 TEST(NoFailure, LongerRunsByWeibull) {
@@ -93,8 +93,8 @@ RC_GTEST_PROP(NoFailure, UnitsAndReliabilityAreInverse, ()) {
     RC_ASSERT(std::abs(*r - p.reliability) < 1e-12);
     // More units, more shown; more confidence, less.
     RC_ASSERT(*reliability_without_failure(n->exact + 1, p.confidence, p.lives, p.shape, c) > *r);
-    RC_ASSERT(*reliability_without_failure(n->exact, p.confidence + 1e-4 * (1 - p.confidence), p.lives, p.shape,
-                                           c) < *r);
+    RC_ASSERT(*reliability_without_failure(n->exact, p.confidence + 1e-4 * (1 - p.confidence), p.lives,
+                                           p.shape, c) < *r);
   }
 }
 
@@ -116,8 +116,8 @@ TEST(NoFailure, RefusesTheAbsurd) {
 // ---- shares and rates ------------------------------------------------------------------------------
 
 TEST(ClopperPearson, Handbook) {
-  // NIST/SEMATECH e-Handbook 7.2.4.2: 4 of 20 at 90 %; the limits computed, the printed ones (about .071, .400)
-  // from memory.
+  // NIST/SEMATECH e-Handbook 7.2.4.2: 4 of 20 at 90 %; the limits computed, the printed ones (about .071,
+  // .400) from memory.
   const auto b = share_bounds(4, 20, .90);
   EXPECT_NEAR(b->low, .071354, 5e-7);
   EXPECT_NEAR(b->high, .401028, 5e-7);
@@ -138,8 +138,7 @@ RC_GTEST_PROP(ClopperPearson, LeavesOutWhatTheBinomialLeavesOut, ()) {
   if (hits == 0) {
     RC_ASSERT(b->low == 0);
   } else {
-    RC_ASSERT(std::abs(boost::math::cdf(
-                           boost::math::complement(boost::math::binomial(n, b->low), k - 1)) -
+    RC_ASSERT(std::abs(boost::math::cdf(boost::math::complement(boost::math::binomial(n, b->low), k - 1)) -
                        tail) < 1e-10);
   }
   if (hits == units) {
@@ -168,8 +167,8 @@ TEST(ClopperPearson, RefusesTheAbsurd) {
 }
 
 TEST(MeanLife, Handbook) {
-  // NIST/SEMATECH e-Handbook 8.4.5.1: 800 h, 2 failures, 90 %; the formula read, 127.07 to 2251.23 computed, the
-  // printed 127 and 2251 from memory.
+  // NIST/SEMATECH e-Handbook 8.4.5.1: 800 h, 2 failures, 90 %; the formula read, 127.07 to 2251.23 computed,
+  // the printed 127 and 2251 from memory.
   const auto b = mean_life_bounds(800, 2, .90);
   EXPECT_NEAR(b->low, 127.07, .005);
   EXPECT_NEAR(b->high, 2251.23, .005);
@@ -234,8 +233,7 @@ std::vector<Life> random_units(Stream& s, Sort sort) {
 }
 json lives_as_json(const std::vector<Life>& lives) {
   json out = json::array();
-  for (const Life& l : lives)
-    out.push_back({l.sound_to, l.failed() ? json(l.failed_by) : json(nullptr)});
+  for (const Life& l : lives) out.push_back({l.sound_to, l.failed() ? json(l.failed_by) : json(nullptr)});
   return out;
 }
 

@@ -177,8 +177,10 @@ TEST(Rig, RefusesPeriodsOutOfOrder) {
 
 TEST(Inspections, SayWhatIsKnown) {
   const auto run = Run::of({{at(0), at(1'000), rate(2)}, {at(2'000), std::nullopt, rate(1)}});
-  const std::vector<Inspection> looks{{at(2'500), 1, Finding::failed}, {at(500), 0, Finding::fine},
-                                      {at(500), 1, Finding::fine},     {at(1'500), 2, Finding::out},
+  const std::vector<Inspection> looks{{at(2'500), 1, Finding::failed},
+                                      {at(500), 0, Finding::fine},
+                                      {at(500), 1, Finding::fine},
+                                      {at(1'500), 2, Finding::out},
                                       {at(9'000), 0, Finding::failed}};
   const auto s = specimens_at(*run, 4, looks, at(3'000));
   ASSERT_TRUE(s) << s.error().what;
@@ -209,7 +211,8 @@ TEST(Inspections, AreRefusedWhereTheyCannotBe) {
   // Sound, and failed without a closing between the two looks: at that count.
   const auto paused = Run::of({{at(0), at(100), rate(2)}});
   const auto s = specimens_at(
-      *paused, 1, std::vector<Inspection>{{at(200), 0, Finding::fine}, {at(300), 0, Finding::failed}}, at(400));
+      *paused, 1, std::vector<Inspection>{{at(200), 0, Finding::fine}, {at(300), 0, Finding::failed}},
+      at(400));
   ASSERT_TRUE(s);
   EXPECT_EQ((*s)[0].life, Life::failed_at(200));
 }

@@ -26,7 +26,8 @@ constexpr double kInfinity = std::numeric_limits<double>::infinity();
 Length mm(double v) { return millimetres(v); }
 
 TEST(Archard, TheFactorOfThree) {
-  // k 6e-4 (brass on brass, a published wear table, given for V = k F s/(3H)), 1 N over 1000 m, 1 GPa: computed.
+  // k 6e-4 (brass on brass, a published wear table, given for V = k F s/(3H)), 1 N over 1000 m, 1 GPa:
+  // computed.
   const auto worn = [](Archard form) {
     return worn_volume(6e-4, newtons(1), millimetres(1e6), pascals(1e9), form);
   };
@@ -86,7 +87,8 @@ TEST(LognormalRange, HoldsItsCoverage) {
   EXPECT_NEAR(k->quantile(.05) / 1e-7, 1, 1e-12);
   EXPECT_NEAR(k->quantile(.95) / 1e-4, 1, 1e-12);
   EXPECT_EQ(lognormal_within(3, 3)->spread, 0);
-  for (const auto& [low, high] : {std::pair(0.0, 1.0), {-1.0, 1.0}, {2.0, 1.0}, {1.0, kInfinity}, {kNan, 1.0}})
+  for (const auto& [low, high] :
+       {std::pair(0.0, 1.0), {-1.0, 1.0}, {2.0, 1.0}, {1.0, kInfinity}, {kNan, 1.0}})
     EXPECT_FALSE(lognormal_within(low, high));
   EXPECT_FALSE(lognormal_within(1, 2, 1));
   const Lognormal product = Lognormal{2, .3} * Lognormal{5, .4} * 10;
@@ -167,9 +169,10 @@ RC_GTEST_PROP(Due, ScalesWithGrowthAndRoom, ()) {
   const Lognormal growth{std::exp(-8 + 5 * s.uniform()), .1 + 3 * s.uniform()};
   const double median = in_years(Due::of(mm(0), mm(standard), mm(room), growth)->by(.7));
   RC_PRE(median > 0);
-  RC_ASSERT(std::abs(in_years(Due::of(mm(0), mm(standard), mm(room), growth * 2)->by(.7)) * 2 / median - 1) < 1e-7);
-  RC_ASSERT(std::abs(in_years(Due::of(mm(0), mm(3 * standard), mm(3 * room), growth * 3)->by(.7)) / median - 1) <
+  RC_ASSERT(std::abs(in_years(Due::of(mm(0), mm(standard), mm(room), growth * 2)->by(.7)) * 2 / median - 1) <
             1e-7);
+  RC_ASSERT(std::abs(in_years(Due::of(mm(0), mm(3 * standard), mm(3 * room), growth * 3)->by(.7)) / median -
+                     1) < 1e-7);
   // A looser key is due sooner.
   RC_ASSERT(Due::of(mm(room / 3), mm(standard), mm(room), growth)->by(.7) <= years(median));
 }
@@ -197,8 +200,9 @@ TEST(Due, ClosedFormsAndEdges) {
 }
 
 TEST(GrowthIn, TwoReadingsByHand) {
-  const std::vector<PlayAt> two{{Moment::at(0), mm(.02), mm(.003)},
-                                {Moment::at(static_cast<std::int64_t>(2 * kSecondsPerYear)), mm(.05), mm(.004)}};
+  const std::vector<PlayAt> two{
+      {Moment::at(0), mm(.02), mm(.003)},
+      {Moment::at(static_cast<std::int64_t>(2 * kSecondsPerYear)), mm(.05), mm(.004)}};
   const auto g = growth_in(two);
   ASSERT_TRUE(g);
   EXPECT_NEAR(in_millimetres(g->per_year), .015, 1e-9);
@@ -238,8 +242,7 @@ TEST(Sharpened, SharpReadingsGiveTheConjugateNormal) {
   const double p0 = 1 / (2.0 * 2.0);
   const double p1 = 1 / (.01 * .01);
   const double p2 = 1 / (.02 * .02);
-  const double mean =
-      (p0 * std::log(.002) + p1 * std::log(.0081) + p2 * std::log(.008)) / (p0 + p1 + p2);
+  const double mean = (p0 * std::log(.002) + p1 * std::log(.0081) + p2 * std::log(.008)) / (p0 + p1 + p2);
   const auto after = sharpened(prior, seen, 0);
   ASSERT_TRUE(after);
   EXPECT_NEAR(std::log(after->median), mean, 3e-4);

@@ -189,6 +189,7 @@ class Maker {
     if (rod) {
       h["rod_diameter"] = length(1.5, 2);
       h["bore"] = length(2, 2.2);
+      if (chance(40)) h["off_axis"] = length(3, 20);
     } else {
       h["upper"] = end();
       h["lower"] = end();
@@ -372,7 +373,8 @@ Json made_rig(std::uint64_t seed) {
     if (make.chance(50)) r["specimens"].back()["name"] = make.words();
   }
   r["target"] = {{"value", make.between(1, 9e6)}, {"unit", "closings"}};
-  if (make.chance(50)) r["assumed_shape"] = {{"origin", "unknown"}, {"between", {make.between(0.3, 1), make.between(1, 9)}}};
+  if (make.chance(50))
+    r["assumed_shape"] = {{"origin", "unknown"}, {"between", {make.between(0.3, 1), make.between(1, 9)}}};
   if (make.chance(50)) r["confidence"] = make.between(0.5, 0.99);
   r["periods"] = Json::array();
   for (std::uint64_t n = make.below(4); n > 0; --n) {

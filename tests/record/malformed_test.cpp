@@ -535,13 +535,14 @@ Family rigs() {
   on_rig("/specimens/1/id", "\"a-1\"");
   on_rig("/inspections/0/specimen", "\"nobody\"");
   for (const char* confidence : {"0.1", "1", "0", "\"sure\""}) on_rig("/confidence", confidence);
-  for (const char* moment : {"\"2026-02-29T00:00Z\"", "\"2026-10-05T09:00\"", "\"2026-10-05T09:00+15:00\"", "\"now\"",
-                             "\"1899-12-31T00:00Z\"", "7"}) {
+  for (const char* moment : {"\"2026-02-29T00:00Z\"", "\"2026-10-05T09:00\"", "\"2026-10-05T09:00+15:00\"",
+                             "\"now\"", "\"1899-12-31T00:00Z\"", "7"}) {
     on_rig("/periods/0/from", moment);
     on_rig("/periods/0/to", moment);
     on_rig("/inspections/0/at", moment);
   }
-  for (const char* rate : {"\"0 closings/s\"", "\"-1 closings/s\"", "\"101 closings/s\"", "\"2\"", "\"2 Hz\""})
+  for (const char* rate :
+       {"\"0 closings/s\"", "\"-1 closings/s\"", "\"101 closings/s\"", "\"2\"", "\"2 Hz\""})
     on_rig("/periods/0/rate", rate);
   for (const char* target : {"\"0 closings\"", "\"1e13 closings\"", "\"many\""}) on_rig("/target", target);
   on_rig("/assumed_shape/between", "[3, 1]");

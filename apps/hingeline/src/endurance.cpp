@@ -82,7 +82,8 @@ std::string rig_sheet(const service::RigResult& rig, const Terminal& terminal) {
                  state == endurance::Specimen::State::on       ? Table::Cell("on the rig")
                  : state == endurance::Specimen::State::failed ? Table::Cell("failed", Tone::bad)
                                                                : Table::Cell("taken off", Tone::faint),
-                 fmt::format("{:.0f}", life.sound_to), life.failed() ? fmt::format("{:.0f}", life.failed_by) : "-",
+                 fmt::format("{:.0f}", life.sound_to),
+                 life.failed() ? fmt::format("{:.0f}", life.failed_by) : "-",
                  s.specimen.seen ? clock_text(*s.specimen.seen, rig.now.offset) : "never", s.name});
     }
     out += table.text(terminal, 4);
@@ -90,8 +91,8 @@ std::string rig_sheet(const service::RigResult& rig, const Terminal& terminal) {
   if (!rig.looks.empty()) {
     out += "\ninspections\n";
     for (const auto& l : rig.looks) {
-      std::string line = fmt::format("{}, at {} closings: {} {}", clock_text(l.at.moment, rig.now.offset), l.closings,
-                                     l.specimen, word(l.finding));
+      std::string line = fmt::format("{}, at {} closings: {} {}", clock_text(l.at.moment, rig.now.offset),
+                                     l.closings, l.specimen, word(l.finding));
       if (!l.note.empty()) line += "; " + l.note;
       out += terminal.paragraph("  ", line, 4);
     }
@@ -155,7 +156,8 @@ tl::expected<std::string, record::Errors> rig_command(const RigAsked& asked, con
     latest = std::move(*changed);
   }
   if (!acts->empty()) {
-    if (const auto kept = keep_file(asked.file, latest); !kept) return tl::unexpected(record::Errors{kept.error()});
+    if (const auto kept = keep_file(asked.file, latest); !kept)
+      return tl::unexpected(record::Errors{kept.error()});
   }
   const auto result = result_of(latest, asked.file, at);
   if (!result) return tl::unexpected(result.error());
@@ -182,22 +184,27 @@ std::string wear_sheet(const service::WearResult& result, const std::string& onl
     }
     tables_only = tables_only || key.seen == 0;
     table.row({key.id, service::show(key.now, unit), service::show(key.edge, unit),
-               key.below                           ? Table::Cell("too tight now", Tone::attention)
-               : key.due.late <= seconds(0)        ? Table::Cell("now", Tone::bad)
-                                                   : Table::Cell(service::show_years(key.due)),
+               key.below                    ? Table::Cell("too tight now", Tone::attention)
+               : key.due.late <= seconds(0) ? Table::Cell("now", Tone::bad)
+                                            : Table::Cell(service::show_years(key.due)),
                service::show_years(key.fitted), service::show_years(key.fitted.middle),
-               key.seen > 0 ? "its own past" : key.inputs.empty() ? "" : "tables"});
+               key.seen > 0         ? "its own past"
+               : key.inputs.empty() ? ""
+                                    : "tables"});
   }
   out += table.text(terminal, 5);
-  out += terminal.paragraph("", fmt::format("End plays read on {}. Nine fits in ten are due again within their range, half of "
-                                            "them before the middle; once fitted: to the middle of the window.",
-                                            result.read_on),
-                            0);
+  out += terminal.paragraph(
+      "",
+      fmt::format("End plays read on {}. Nine fits in ten are due again within their range, half of "
+                  "them before the middle; once fitted: to the middle of the window.",
+                  result.read_on),
+      0);
   if (tables_only) {
-    out += terminal.paragraph("",
-                              "Where a key has no earlier end plays, its wear coefficient is known by its decades only: the "
-                              "range is wide, and no narrower one would be true. hingeline wear FILE KEY says why.",
-                              0);
+    out += terminal.paragraph(
+        "",
+        "Where a key has no earlier end plays, its wear coefficient is known by its decades only: the "
+        "range is wide, and no narrower one would be true. hingeline wear FILE KEY says why.",
+        0);
   }
   return out;
 }

@@ -22,8 +22,9 @@ struct RigAsked {
   bool watch = false;
   bool json = false;
 };
-/// Does what was asked at the rig, keeps the document, and gives what is to be printed: how it stands now. The only
-/// place that asks the clock for it. With `watch` it prints the counter each second until it is interrupted.
+/// Does what was asked at the rig, keeps the document, and gives what is to be printed: how it stands now.
+/// The only place that asks the clock for it. With `watch` it prints the counter each second until it is
+/// interrupted.
 tl::expected<std::string, record::Errors> rig_command(const RigAsked& asked, const Terminal& terminal);
 
 /// All keys as a table, or one with how it came about.

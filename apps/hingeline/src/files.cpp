@@ -33,8 +33,8 @@ Expected<void> write_whole(const std::filesystem::path& path, const std::string&
   const std::string beside = fmt::format("{}.{}.part", name, getpid());
   std::FILE* file = std::fopen(beside.c_str(), "wb");
   if (file == nullptr) return file_error(name, "written", errno);
-  const bool wrote = std::fwrite(text.data(), 1, text.size(), file) == text.size() && std::fflush(file) == 0 &&
-                     (!keep || ::fsync(::fileno(file)) == 0);
+  const bool wrote = std::fwrite(text.data(), 1, text.size(), file) == text.size() &&
+                     std::fflush(file) == 0 && (!keep || ::fsync(::fileno(file)) == 0);
   const int write_error = errno;
   const bool closed = std::fclose(file) == 0;
   if (!wrote || !closed || std::rename(beside.c_str(), name.c_str()) != 0) {

@@ -14,7 +14,8 @@ namespace hingeline {
 Expected<std::string> read_file(const std::string& path);
 /// Writes the whole file or nothing: into a neighbour first, then renamed.
 Expected<void> write_file(const std::filesystem::path& path, const std::string& text);
-/// The same, and on the disk when it returns: pull the plug at any time, and the old file or the new one is there.
+/// The same, and on the disk when it returns: pull the plug at any time, and the old file or the new one is
+/// there.
 Expected<void> keep_file(const std::filesystem::path& path, const std::string& text);
 
 /// Keeps other runs of this program from changing the file in between: held from open to destruction.

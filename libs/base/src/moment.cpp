@@ -101,8 +101,8 @@ Expected<LocalMoment> parse_moment(std::string_view text) {
   }
   const auto offset = offset_minutes(front);
   if (!offset || !front.done()) return wrong_form();
-  const bool is_day = *year >= kFirstYear && *month >= 1 && *month <= 12 && *day >= 1 &&
-                      *day <= days_in_month(*year, *month);
+  const bool is_day =
+      *year >= kFirstYear && *month >= 1 && *month <= 12 && *day >= 1 && *day <= days_in_month(*year, *month);
   if (!is_day)
     return fail(Fault::content, fmt::format("{} is no day of the calendar", text.substr(0, 10)), kForm);
   if (*hour > 23 || *minute > 59 || second > 59)
@@ -110,8 +110,7 @@ Expected<LocalMoment> parse_moment(std::string_view text) {
   if (std::abs(*offset) > kMostOffsetMinutes)
     return fail(Fault::content, "an offset from UTC of more than 14 hours", kForm);
   const std::int64_t of_day = (std::int64_t{*hour} * 60 + *minute - *offset) * 60 + second;
-  return LocalMoment{Moment::at(days_from_civil({*year, *month, *day}) * kSecondsPerDay + of_day),
-                     {*offset}};
+  return LocalMoment{Moment::at(days_from_civil({*year, *month, *day}) * kSecondsPerDay + of_day), {*offset}};
 }
 
 std::string iso_text(Moment moment, UtcOffset offset) {

@@ -20,7 +20,8 @@ bool is_share(double x) { return x > 0 && x < 1; }
 bool is_positive(double x) { return x > 0 && x < kInfinity; }
 
 tl::unexpected<Error> no_share(const char* what, double value) {
-  return fail(Fault::content, fmt::format("a {} of {}", what, value), "a share between 0 and 1, both left out");
+  return fail(Fault::content, fmt::format("a {} of {}", what, value),
+              "a share between 0 and 1, both left out");
 }
 tl::unexpected<Error> not_positive(const char* what, double value) {
   return fail(Fault::content, fmt::format("a {} of {}", what, value), "a number above 0");
@@ -31,8 +32,7 @@ double chi_square(double share_below, double degrees_of_freedom) {
 }
 /// The quantile with `share` above it: exact where 1 - share would round.
 double chi_square_above(double share, double degrees_of_freedom) {
-  return boost::math::quantile(
-      boost::math::complement(boost::math::chi_squared(degrees_of_freedom), share));
+  return boost::math::quantile(boost::math::complement(boost::math::chi_squared(degrees_of_freedom), share));
 }
 
 /// The root of a monotone f between two points, in either order, where its signs differ.
@@ -45,8 +45,8 @@ double root_between(const F& f, double one, double other) {
   const double at_high = f(high);
   if (at_low == 0) return low;
   if (at_high == 0) return high;
-  const auto [from, to] = boost::math::tools::toms748_solve(f, low, high, at_low, at_high,
-                                                            boost::math::tools::eps_tolerance<double>(52), most);
+  const auto [from, to] = boost::math::tools::toms748_solve(
+      f, low, high, at_low, at_high, boost::math::tools::eps_tolerance<double>(52), most);
   return from + (to - from) / 2;
 }
 
@@ -175,7 +175,9 @@ Expected<Bounds> mean_life_bounds(double total, std::size_t failures, double con
 
 // ---- Weibull ---------------------------------------------------------------------------------------
 
-double Weibull::reliability(double life_asked) const { return std::exp(-std::pow(life_asked / scale, shape)); }
+double Weibull::reliability(double life_asked) const {
+  return std::exp(-std::pow(life_asked / scale, shape));
+}
 double Weibull::life(double share) const { return scale * std::pow(-std::log1p(-share), 1 / shape); }
 
 WeibullFit::Slopes WeibullFit::slopes(At at) const {
@@ -214,8 +216,8 @@ WeibullFit::Slopes WeibullFit::slopes(At at) const {
 }
 
 double WeibullFit::best_a(double b) const {
-  // With s = e^-a, the slope by a is the concave, increasing s * (sum of e^(b low)) - r - sum(h(s d) - 1). From
-  // the left of its root Newton's steps never pass it.
+  // With s = e^-a, the slope by a is the concave, increasing s * (sum of e^(b low)) - r - sum(h(s d) - 1).
+  // From the left of its root Newton's steps never pass it.
   double sum = 0;
   double failures = 0;
   std::vector<double> spans;
@@ -260,7 +262,8 @@ Expected<WeibullFit> WeibullFit::of(std::span<const Life> lives) {
   }
   if (longest == 0) return nothing("every unit had failed when it was first looked at");
   // A step there fits every unit better than any shape does.
-  if (longest <= soonest) return nothing("all could have failed at one and the same life: any high shape fits them");
+  if (longest <= soonest)
+    return nothing("all could have failed at one and the same life: any high shape fits them");
 
   WeibullFit fit;
   fit.shift_ = std::log(longest);
@@ -413,7 +416,8 @@ Expected<AssumedShape> with_assumed_shape(std::span<const Life> lives, double le
     if (unit.sound_to > 0) logs.push_back(std::log(unit.sound_to));
   }
   if (logs.empty())
-    return fail(Fault::content, "no unit was seen sound after the first closing", "a look at a unit that runs");
+    return fail(Fault::content, "no unit was seen sound after the first closing",
+                "a look at a unit that runs");
   const double half_chi = chi_square_above(1 - confidence, 2 * static_cast<double>(*failures) + 2) / 2;
   const double longest = *std::max_element(logs.begin(), logs.end());
   // ln of the sum of t^shape, kept from overflowing.
@@ -425,8 +429,8 @@ Expected<AssumedShape> with_assumed_shape(std::span<const Life> lives, double le
   AssumedShape out;
   out.failures = *failures;
   // Both are least where the function under them is: it has one valley.
-  const Valley run = lowest([&](double shape) { return log_sum(shape) - shape * std::log(life); }, least_shape,
-                            most_shape);
+  const Valley run =
+      lowest([&](double shape) { return log_sum(shape) - shape * std::log(life); }, least_shape, most_shape);
   out.reliability_shape = run.at;
   out.reliability = std::exp(-half_chi * std::exp(-run.value));
   const double tenth = std::log(-std::log1p(-0.1)) - std::log(half_chi);

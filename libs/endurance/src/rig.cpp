@@ -63,7 +63,8 @@ Expected<Run> Run::of(std::vector<Period> periods) {
     if (p.to && *p.to < p.from)
       return wrong("periods", i, "this period ends before it begins", "an end after its beginning");
     if (i > 0 && !periods[i - 1].to)
-      return wrong("periods", i, "the period before this one has no end", "an end for all but the last period");
+      return wrong("periods", i, "the period before this one has no end",
+                   "an end for all but the last period");
     if (i > 0 && p.from < *periods[i - 1].to)
       return wrong("periods", i, "this period begins before the one before it has ended",
                    "periods one after the other");

@@ -67,7 +67,8 @@ Expected<Rubbing> flank(Length small_radius, Length large_radius, Angle half_ang
   const double R = in_millimetres(large_radius);
   const double a = in_radians(half_angle);
   if (!(r >= 0 && r < R && R < kInfinity))
-    return fail(Fault::geometry, fmt::format("a flank from radius {} to {} mm", r, R), "a flank with some width");
+    return fail(Fault::geometry, fmt::format("a flank from radius {} to {} mm", r, R),
+                "a flank with some width");
   if (!(a > 0 && a <= std::numbers::pi / 2))
     return fail(Fault::geometry, fmt::format("a half angle of {} degrees", in_degrees(half_angle)),
                 "more than 0, at most 90 degrees");
@@ -114,14 +115,16 @@ Lognormal operator*(const Lognormal& a, double factor) { return {a.median * fact
 
 Expected<Growth> growth_in(std::span<const PlayAt> series) {
   if (series.size() < 2)
-    return fail(Fault::content, "a growth from fewer than two readings", "two readings of one fit, some time apart");
+    return fail(Fault::content, "a growth from fewer than two readings",
+                "two readings of one fit, some time apart");
   double weight = 0;
   double mean_time = 0;
   double mean_play = 0;
   for (const PlayAt& p : series) {
     const double u = in_millimetres(p.standard);
     if (!(u > 0 && u < kInfinity) || !is_finite(p.play))
-      return fail(Fault::content, "an end play that is not finite, or with no uncertainty", "a reading with its ±");
+      return fail(Fault::content, "an end play that is not finite, or with no uncertainty",
+                  "a reading with its ±");
     weight += 1 / (u * u);
   }
   const auto time = [&](const PlayAt& p) {
@@ -154,7 +157,8 @@ Expected<Lognormal> sharpened(const Lognormal& per_year, std::span<const Growth>
     return fail(Fault::content, fmt::format("an unsteadiness of {}", unsteady), "0 or more");
   for (const Growth& g : seen) {
     if (!(g.standard > millimetres(0)) || !is_finite(g.standard) || !is_finite(g.per_year))
-      return fail(Fault::content, "a growth that is not finite, or with no uncertainty", "a growth with its ±");
+      return fail(Fault::content, "a growth that is not finite, or with no uncertainty",
+                  "a growth with its ±");
   }
   if (seen.empty() || per_year.spread == 0) return per_year;
 
@@ -169,8 +173,8 @@ Expected<Lognormal> sharpened(const Lognormal& per_year, std::span<const Growth>
     }
     return out;
   };
-  // The peak lies between the prior's and the series' own, and close to one's if that is sharp: look on a net over
-  // them all, and at each.
+  // The peak lies between the prior's and the series' own, and close to one's if that is sharp: look on a net
+  // over them all, and at each.
   constexpr int kNet = 2'000;
   std::vector<double> places{0};
   double reach = kFar;
@@ -213,7 +217,8 @@ Expected<Lognormal> sharpened(const Lognormal& per_year, std::span<const Growth>
   const double to = edge(1);
   const std::array cuts{from, from + (peak_at - from) / 3, peak_at, peak_at + (to - peak_at) / 3, to};
   const auto moment = [&](const auto& f) {
-    return integral([&](double z) { return f(z) * std::exp(log_weight(z) - peak); }, cuts, 1e-11 * (to - from));
+    return integral([&](double z) { return f(z) * std::exp(log_weight(z) - peak); }, cuts,
+                    1e-11 * (to - from));
   };
   // In widths of the peak, so that all three integrals are of like size.
   const double width = to - from;

@@ -6,8 +6,8 @@
 
 #include "check.h"
 #include "fields.h"
-#include "json.h"
 #include "hingeline/base/moment.h"
+#include "json.h"
 #include "ledger_fields.h"
 #include "quantity_text.h"
 #include "rig_fields.h"

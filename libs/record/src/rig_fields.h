@@ -34,7 +34,8 @@ void fields(V& v, Seen<V, RigSpecimen>& s) {
 template <class V>
 void fields(V& v, Seen<V, RigPeriod>& p) {
   v.text("from", p.from, TextRule::moment, "When the rig was started, or its rate changed.");
-  v.text("to", p.to, TextRule::open_moment, "When it was stopped, or its rate changed; left out: it runs on.");
+  v.text("to", p.to, TextRule::open_moment,
+         "When it was stopped, or its rate changed; left out: it runs on.");
   v.entry("rate", p.rate, required(kClosingsRate), "Closings a second.");
 }
 
@@ -56,8 +57,7 @@ void fields(V& v, Seen<V, Rig>& r) {
   v.entry("target", r.target, required(kClosings), "How many closings it is to make.");
   v.entry("assumed_shape", r.assumed_shape, kShapeRange,
           "Weibull shapes to reckon with as long as failures do not tell the shape; left out: 1 to 3.");
-  v.entry("confidence", r.confidence, kConfidence,
-          "How sure statements are to be, below 1; left out: 0.9.");
+  v.entry("confidence", r.confidence, kConfidence, "How sure statements are to be, below 1; left out: 0.9.");
   v.list("periods", r.periods, "When it ran, one after the other; only the last may have no end.", true);
   v.list("inspections", r.inspections, "What was found on the specimens.");
 }

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <numbers>
 #include <string>
@@ -21,7 +22,8 @@ using endurance::Rubbing;
 
 constexpr double kWeeksPerYear = 365.2425 / 7;
 constexpr const char* kFormula =
-    "growth = k F s / (H A sin a) at each end, s = swing there and back x mean radius; x closings an hour x hours a "
+    "growth = k F s / (H A sin a) at each end, s = swing there and back x mean radius; x closings an hour x "
+    "hours a "
     "year";
 
 double raw(double v) { return v; }
@@ -76,8 +78,9 @@ Expected<Figures> figures_for(const record::Instrument& instrument, const record
       const std::string near = nearest_name(instrument.playing.surfaces, names);
       record::Where place = instrument.playing.place;
       place.pointer += "/surfaces";
-      return fail(Fault::not_found, fmt::format("the shop has no wear pair \"{}\"", instrument.playing.surfaces),
-                  near.empty() ? "one of the shop's \"wear\" pairs" : fmt::format("perhaps \"{}\"", near), place);
+      return fail(
+          Fault::not_found, fmt::format("the shop has no wear pair \"{}\"", instrument.playing.surfaces),
+          near.empty() ? "one of the shop's \"wear\" pairs" : fmt::format("perhaps \"{}\"", near), place);
     }
     pair = &pairs[static_cast<std::size_t>(at - names.begin())];
   }
@@ -118,16 +121,17 @@ Expected<Carries> carries_at(const KeyResult& key, Side side, double edge) {
   const auto& ends = key.source->hinge;
   const record::End& end = side == Side::upper ? ends.upper : ends.lower;
   const auto& form = key.estimate().geometry.at(side);
-  const bool on_sides = !joint.is_rod() && home.stop == mechanism::StopKind::joint && contact::centres(home.regime);
+  const bool on_sides =
+      !joint.is_rod() && home.stop == mechanism::StopKind::joint && contact::centres(home.regime);
   if (on_sides) {
     const double radius = in_millimetres(joint.home().radius);
     const double run_in = in_millimetres(joint.home().touching);
     const bool ball = form.point.shape == contact::PointShape::ball;
     const double ball_radius = in_millimetres(form.point.ball_radius);
     const Angle half_angle = form.point.shape == contact::PointShape::cone ? form.point.half_angle
-                             : ball && radius < ball_radius ? radians(std::acos(radius / ball_radius))
-                             : form.hole.half_angle > radians(0)           ? form.hole.half_angle
-                                                                           : radians(std::numbers::pi / 4);
+                             : ball && radius < ball_radius      ? radians(std::acos(radius / ball_radius))
+                             : form.hole.half_angle > radians(0) ? form.hole.half_angle
+                                                                 : radians(std::numbers::pi / 4);
     const double length = std::max(run_in, edge);
     const double half = std::min(length / 2 * tan(half_angle), radius);
     auto rubbing = endurance::flank(millimetres(radius - half), millimetres(radius + half), half_angle);
@@ -135,8 +139,7 @@ Expected<Carries> carries_at(const KeyResult& key, Side side, double edge) {
     return Carries{*rubbing, fmt::format("{} end on its {}", word(side), contact::word(home.regime))};
   }
   const record::LengthEntry& outside = end.key_end_diameter;
-  const Length inner =
-      joint.is_rod() ? key.estimate().geometry.rod_diameter / 2 : form.hole.mouth_radius;
+  const Length inner = joint.is_rod() ? key.estimate().geometry.rod_diameter / 2 : form.hole.mouth_radius;
   if (!outside.known() || outside.value / 2 <= inner) {
     return fail(Fault::content,
                 fmt::format("the {} end runs on its face, and nothing says how wide that is", word(side)),
@@ -156,10 +159,11 @@ Expected<std::vector<endurance::Growth>> growths_of(const KeyResult& key, const 
   std::string before;
   for (const record::PastPlay& past : key.source->past) {
     if (past.on < before)
-      return fail(Fault::content, fmt::format("{} stands after {}", past.on, before), "the earliest day first",
-                  past.place);
+      return fail(Fault::content, fmt::format("{} stands after {}", past.on, before),
+                  "the earliest day first", past.place);
     if (past.on > read_on) {
-      return fail(Fault::content, fmt::format("an earlier end play of {}, after {} when they were read", past.on, read_on),
+      return fail(Fault::content,
+                  fmt::format("an earlier end play of {}, after {} when they were read", past.on, read_on),
                   "a day before that", past.place);
     }
     before = past.on;
@@ -182,7 +186,8 @@ Expected<std::vector<endurance::Growth>> growths_of(const KeyResult& key, const 
     if (!growth) continue;
     out.push_back(*growth);
     notes.push_back(say("since ", day_text(one.front().when, {}), " it has grown by ", growth->per_year,
-                        " ± ", growth->standard * 2.0, " a year, by ", std::to_string(one.size()), " readings"));
+                        " ± ", growth->standard * 2.0, " a year, by ", std::to_string(one.size()),
+                        " readings"));
   }
   return out;
 }
@@ -219,8 +224,9 @@ KeyWear wear_of_key(const KeyResult& key, const Figures& figures, const record::
   per_closing = per_closing / in[kShare].value.median;
   double variance = 0;
   for (const WearInput& i : in) variance += i.value.spread * i.value.spread;
-  out.reckoned = {in_millimetres(per_closing) * in[kClosings].value.median * in[kHours].value.median * kWeeksPerYear,
-                  std::sqrt(variance)};
+  out.reckoned = {
+      in_millimetres(per_closing) * in[kClosings].value.median * in[kHours].value.median * kWeeksPerYear,
+      std::sqrt(variance)};
   out.inputs = in;
   for (WearInput& i : out.inputs) i.share = variance > 0 ? i.value.spread * i.value.spread / variance : 0;
   std::stable_sort(out.inputs.begin(), out.inputs.end(),
@@ -257,14 +263,17 @@ std::string origin_text(const WearInput& i) {
 /// Three digits; angles in degrees.
 std::string shown(double v, const std::string& unit) {
   if (unit == "rad") return fmt::format("{:.3g}", in_degrees(radians(v)));
-  return fmt::format("{:.3g}", v);
+  return v >= 100 ? fmt::format("{:.0f}", v) : fmt::format("{:.3g}", v);
 }
-std::string unit_shown(const std::string& unit) { return unit == "rad" ? "°" : unit.empty() ? "" : " " + unit; }
+std::string unit_shown(const std::string& unit) {
+  return unit == "rad" ? "°" : unit == "1e-6" ? " millionths" : unit.empty() ? "" : " " + unit;
+}
 
 std::string growth_text(const Lognormal& growth, LengthUnit unit) {
   const double scale = unit == LengthUnit::inch ? 1 / kMillimetresPerInch : 1;
   const char* name = unit == LengthUnit::inch ? "in" : "mm";
-  return fmt::format("{:.2g} to {:.2g} {} a year", growth.quantile(0.05) * scale, growth.quantile(0.95) * scale, name);
+  return fmt::format("{:.2g} to {:.2g} {} a year", growth.quantile(0.05) * scale,
+                     growth.quantile(0.95) * scale, name);
 }
 
 Json years_json(Duration d) {
@@ -290,9 +299,9 @@ std::string show_years(Duration d) {
   const double y = endurance::in_years(d);
   constexpr double kLong = 200;
   if (y <= 0) return "now";
-  if (!(y <= kLong)) return fmt::format("more than {:.0f} years", kLong);
+  if (!(y <= kLong)) return fmt::format("over {:.0f} years", kLong);
   const double months = y * 12;
-  if (months < 1) return "less than a month";
+  if (months < 1) return "under a month";
   if (months < 23.5) return fmt::format("{:.0f} month{}", months, std::lround(months) == 1 ? "" : "s");
   return y < 9.95 ? fmt::format("{:.1f} years", y) : fmt::format("{:.0f} years", y);
 }
@@ -303,7 +312,9 @@ std::string show_years(const KeyWear::Range& range) {
   if (from == to) return from;
   const auto unit_of = [](const std::string& t) { return t.substr(std::min(t.find(' '), t.size())); };
   // "3 to 9 years", but "4 months to 9 years".
-  const bool short_form = unit_of(from) == unit_of(to) && from.find("than") == std::string::npos && from != "now";
+  const bool short_form = unit_of(from) == unit_of(to) &&
+                          std::isdigit(static_cast<unsigned char>(from.front())) != 0 &&
+                          std::isdigit(static_cast<unsigned char>(to.front())) != 0;
   return fmt::format("{} to {}", short_form ? from.substr(0, from.find(' ')) : from, to);
 }
 
@@ -315,8 +326,8 @@ std::string tell(const KeyWear& key, LengthUnit unit) {
   } else if (key.due.late <= seconds(0)) {
     out += "due now";
   } else {
-    out += fmt::format("due again in {}, nine times in ten; as likely before as after {}", show_years(key.due),
-                       show_years(key.due.middle));
+    out += fmt::format("due again in {}, nine times in ten; as likely before as after {}",
+                       show_years(key.due), show_years(key.due.middle));
     if (key.past >= 0.05) out += fmt::format("; {:.0f} in 100 that it is due already", 100 * key.past);
   }
   return out + fmt::format(". Fitted to {}: again in {}, as likely before as after {}", show(key.aim, unit),
@@ -332,17 +343,18 @@ std::vector<std::string> explain(const KeyWear& key, LengthUnit unit) {
   out.push_back(std::string("by ") + kFormula);
   for (const std::string& r : key.rides) out.push_back(r);
   for (const WearInput& i : key.inputs) {
-    out.push_back(fmt::format("{}: {} to {}{} ({}); {:.0f} % of the doubt", i.name, shown(i.value.quantile(0.05), i.unit),
-                              shown(i.value.quantile(0.95), i.unit), unit_shown(i.unit), origin_text(i), 100 * i.share));
+    out.push_back(fmt::format("{}: {} to {}{} ({}); {:.0f} % of the doubt", i.name,
+                              shown(i.value.quantile(0.05), i.unit), shown(i.value.quantile(0.95), i.unit),
+                              unit_shown(i.unit), origin_text(i), 100 * i.share));
   }
   for (const Said& n : key.notes) out.push_back(n.in(unit));
   if (key.seen > 0) {
     out.push_back("with what this key has shown: " + growth_text(key.growth, unit));
   } else if (!key.inputs.empty()) {
-    out.push_back(
-        fmt::format("{} rules: it is known by its order of magnitude only. An end play read again in a year or two says "
-                    "more than any table: note it under \"past\"",
-                    key.inputs.front().name));
+    out.push_back(fmt::format(
+        "{} rules: it is known by its order of magnitude only. An end play read again in a year or two says "
+        "more than any table: note it under \"past\"",
+        key.inputs.front().name));
   }
   return out;
 }
@@ -401,7 +413,8 @@ std::string to_json(const WearResult& result, LengthUnit unit, const std::string
     for (const Said& n : k.notes) one["notes"].push_back(n.in(unit));
     keys.push_back(std::move(one));
   }
-  return text_of({{"title", result.title}, {"read_on", result.read_on}, {"unit", "mm"}, {"keys", std::move(keys)}});
+  return text_of(
+      {{"title", result.title}, {"read_on", result.read_on}, {"unit", "mm"}, {"keys", std::move(keys)}});
 }
 
 }  // namespace hingeline::service

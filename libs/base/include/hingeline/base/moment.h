@@ -69,8 +69,7 @@ constexpr Day civil_from_days(std::int64_t days) {
   const std::int64_t day_of_turn = from_march - turn * 146'097;
   const std::int64_t year_of_turn =
       (day_of_turn - day_of_turn / 1'460 + day_of_turn / 36'524 - day_of_turn / 146'096) / 365;
-  const std::int64_t day_of_year =
-      day_of_turn - (365 * year_of_turn + year_of_turn / 4 - year_of_turn / 100);
+  const std::int64_t day_of_year = day_of_turn - (365 * year_of_turn + year_of_turn / 4 - year_of_turn / 100);
   const std::int64_t month_from_march = (5 * day_of_year + 2) / 153;
   const int day = static_cast<int>(day_of_year - (153 * month_from_march + 2) / 5 + 1);
   const int month = static_cast<int>(month_from_march < 10 ? month_from_march + 3 : month_from_march - 9);

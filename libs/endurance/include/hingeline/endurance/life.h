@@ -6,10 +6,10 @@
 /// Reliability and confidence are shares strictly between 0 and 1. "Failure" is what was found at an
 /// inspection.
 ///
-/// Sources: W. Weibull (1951) for the distribution; Clopper and Pearson, Biometrika 26 (1934) 404; NIST/SEMATECH
-/// e-Handbook 7.2.4.2 and 8.4.5.1 for the binomial and chi-square bounds; Nelson, Applied Life Data Analysis,
-/// and Abernethy, The New Weibull Handbook (Weibull with an assumed shape), from memory; J. Burridge, J. R.
-/// Stat. Soc. B 43 (1981) 41, for the concavity that the fit rests on, from memory.
+/// Sources: W. Weibull (1951) for the distribution; Clopper and Pearson, Biometrika 26 (1934) 404;
+/// NIST/SEMATECH e-Handbook 7.2.4.2 and 8.4.5.1 for the binomial and chi-square bounds; Nelson, Applied Life
+/// Data Analysis, and Abernethy, The New Weibull Handbook (Weibull with an assumed shape), from memory; J.
+/// Burridge, J. R. Stat. Soc. B 43 (1981) 41, for the concavity that the fit rests on, from memory.
 
 #include <limits>
 #include <optional>
@@ -21,8 +21,8 @@
 namespace hingeline::endurance {
 
 /// What is known of one unit: it was sound up to `sound_to` and had failed by `failed_by`.
-/// failed_by infinite: it was sound when last seen (suspended, right-censored). failed_by == sound_to: it failed
-/// at that very life. Otherwise it failed between the two (interval-censored); sound_to may be 0.
+/// failed_by infinite: it was sound when last seen (suspended, right-censored). failed_by == sound_to: it
+/// failed at that very life. Otherwise it failed between the two (interval-censored); sound_to may be 0.
 struct Life {
   double sound_to = 0;
   double failed_by = std::numeric_limits<double>::infinity();
@@ -57,8 +57,8 @@ struct Units {
 Expected<Units> units_without_failure(const Proof& proof, Convention convention = Convention::classical);
 /// The reliability that `units` without a failure show, each run for `lives` times the life in question.
 /// `units` above 0, whole or not. Fault::content for values out of range.
-Expected<double> reliability_without_failure(double units, double confidence, double lives = 1, double shape = 1,
-                                             Convention convention = Convention::classical);
+Expected<double> reliability_without_failure(double units, double confidence, double lives = 1,
+                                             double shape = 1, Convention convention = Convention::classical);
 
 // ---- shares and rates ------------------------------------------------------------------------------
 
@@ -68,15 +68,16 @@ struct Bounds {
 };
 enum class Sides { two, lower, upper };
 
-/// Clopper and Pearson's bounds of a share from `hits` of `units`: its coverage is at least `confidence`, whatever
-/// the share. One-sided: the other bound is 0 or 1. Relative error under 1e-12. Fault::content for no units, more
-/// hits than units, or a confidence out of range.
-Expected<Bounds> share_bounds(std::size_t hits, std::size_t units, double confidence, Sides sides = Sides::two);
+/// Clopper and Pearson's bounds of a share from `hits` of `units`: its coverage is at least `confidence`,
+/// whatever the share. One-sided: the other bound is 0 or 1. Relative error under 1e-12. Fault::content for
+/// no units, more hits than units, or a confidence out of range.
+Expected<Bounds> share_bounds(std::size_t hits, std::size_t units, double confidence,
+                              Sides sides = Sides::two);
 
-/// Bounds of the mean life between failures from `failures` in `total` of life of all units together, the test
-/// ended by the clock: 2T/chi2(2r + 2) and 2T/chi2(2r). A constant rate of failures is assumed: a Weibull shape
-/// of 1. With no failure the upper bound is infinite. Fault::content for a total not above 0 or a confidence out
-/// of range.
+/// Bounds of the mean life between failures from `failures` in `total` of life of all units together, the
+/// test ended by the clock: 2T/chi2(2r + 2) and 2T/chi2(2r). A constant rate of failures is assumed: a
+/// Weibull shape of 1. With no failure the upper bound is infinite. Fault::content for a total not above 0 or
+/// a confidence out of range.
 Expected<Bounds> mean_life_bounds(double total, std::size_t failures, double confidence,
                                   Sides sides = Sides::two);
 
@@ -98,11 +99,12 @@ inline constexpr double kMostShape = 1e3;
 
 /// A Weibull distribution fitted to units by maximum likelihood, and what its likelihood leaves open.
 ///
-/// In a = shape ln(scale) and b = shape, the log-likelihood of failed, suspended and interval-censored units is
-/// concave: each unit's share in it is a log-concave density, or its integral over an interval, in quantities
-/// linear in a and b. So for a fixed shape the best scale is the one root of an increasing function, the slope of
-/// the likelihood profiled over the scale falls steadily as the shape grows, and its root, bracketed, is the
-/// one maximum. Relative error of shape and scale under 1e-9 where the units tell them at all.
+/// In a = shape ln(scale) and b = shape, the log-likelihood of failed, suspended and interval-censored units
+/// is concave: each unit's share in it is a log-concave density, or its integral over an interval, in
+/// quantities linear in a and b. So for a fixed shape the best scale is the one root of an increasing
+/// function, the slope of the likelihood profiled over the scale falls steadily as the shape grows, and its
+/// root, bracketed, is the one maximum. Relative error of shape and scale under 1e-9 where the units tell
+/// them at all.
 ///
 /// Bounds are from the likelihood ratio: all values at which the profile stays within half the chi-square
 /// quantile (one degree of freedom) of its maximum. They are approximate with few failures, as all but exact
@@ -110,9 +112,9 @@ inline constexpr double kMostShape = 1e3;
 /// are written down.
 class WeibullFit {
  public:
-  /// Fault::content when there is a life that is not finite, below 0 or upside down, a unit that failed by 0, or
-  /// nothing to fit: no unit failed, all had failed when first seen, or the likelihood goes on growing towards a
-  /// shape outside kLeastShape to kMostShape (as when all fail at one life).
+  /// Fault::content when there is a life that is not finite, below 0 or upside down, a unit that failed by 0,
+  /// or nothing to fit: no unit failed, all had failed when first seen, or the likelihood goes on growing
+  /// towards a shape outside kLeastShape to kMostShape (as when all fail at one life).
   static Expected<WeibullFit> of(std::span<const Life> lives);
 
   [[nodiscard]] const Weibull& best() const { return best_; }
@@ -150,7 +152,8 @@ class WeibullFit {
   [[nodiscard]] double best_a(double b) const;
   [[nodiscard]] double best_on_line(double y, double c) const;
   template <class Profile>
-  [[nodiscard]] double edge(double from, double step, double level, double most, const Profile& profile) const;
+  [[nodiscard]] double edge(double from, double step, double level, double most,
+                            const Profile& profile) const;
   [[nodiscard]] double level(double confidence) const;
 
   std::vector<Unit> units_;
@@ -173,12 +176,12 @@ struct AssumedShape {
   std::size_t failures = 0;
 };
 /// Lower bounds at a one-sided confidence, for any number of failures, none included: with shape fixed,
-/// t^shape is exponential, so scale^shape >= 2 sum(t^shape)/chi2(C; 2r + 2). A unit that failed between two looks
-/// counts with the time it was seen sound: on the safe side. Both bounds are quasi-convex in the shape, so the
-/// worst shape of the range is found by narrowing down.
+/// t^shape is exponential, so scale^shape >= 2 sum(t^shape)/chi2(C; 2r + 2). A unit that failed between two
+/// looks counts with the time it was seen sound: on the safe side. Both bounds are quasi-convex in the shape,
+/// so the worst shape of the range is found by narrowing down.
 ///
-/// Fault::content for lives as in WeibullFit, a life not above 0, shapes out of kLeastShape to kMostShape or upside
-/// down, a confidence out of range, or when no unit was seen sound at any life above 0.
+/// Fault::content for lives as in WeibullFit, a life not above 0, shapes out of kLeastShape to kMostShape or
+/// upside down, a confidence out of range, or when no unit was seen sound at any life above 0.
 Expected<AssumedShape> with_assumed_shape(std::span<const Life> lives, double least_shape, double most_shape,
                                           double life, double confidence);
 

@@ -4,8 +4,8 @@
 /// the clock, with pauses and changes of rate.
 ///
 /// The clock comes in as an argument. A count is kept in whole millionths of a closing, in integers: the same
-/// periods give the same count however often the rig was stopped and the program started again, and no closing
-/// is lost to rounding. A pause does not lose the closing it interrupts; it is finished afterwards.
+/// periods give the same count however often the rig was stopped and the program started again, and no
+/// closing is lost to rounding. A pause does not lose the closing it interrupts; it is finished afterwards.
 
 #include <cstddef>
 #include <cstdint>
@@ -73,8 +73,9 @@ struct Finish {
 /// The rig's running times, in order.
 class Run {
  public:
-  /// Fault::content, with the place's pointer "/periods/N", when a period ends before it begins, begins before
-  /// the one before it has ended, follows one that has no end, or lies beyond kLongestRun. May be empty.
+  /// Fault::content, with the place's pointer "/periods/N", when a period ends before it begins, begins
+  /// before the one before it has ended, follows one that has no end, or lies beyond kLongestRun. May be
+  /// empty.
   static Expected<Run> of(std::vector<Period> periods);
 
   /// Closings made before `now`. 0 before the first period. Exact; `now` is held to kLongestRun.
@@ -111,19 +112,19 @@ struct Inspection {
 struct Specimen {
   enum class State { on, failed, out };
   State state = State::on;
-  Life life;                      ///< in closings; failed_by only when failed
-  std::optional<Moment> seen;     ///< when it was last looked at
+  Life life;                   ///< in closings; failed_by only when failed
+  std::optional<Moment> seen;  ///< when it was last looked at
   std::size_t inspections = 0;
 };
 
-/// What the inspections up to `now` say of each of `specimens`. A specimen that is still on the rig is known to
-/// be sound only up to the last look at it, and one that was never looked at only up to 0. One that was found
-/// failed failed between the last look at which it was sound and the one at which it was not; without a
+/// What the inspections up to `now` say of each of `specimens`. A specimen that is still on the rig is known
+/// to be sound only up to the last look at it, and one that was never looked at only up to 0. One that was
+/// found failed failed between the last look at which it was sound and the one at which it was not; without a
 /// closing in between, at that very count.
 ///
-/// Fault::content, with the place's pointer "/inspections/N", when a specimen is not there, when it was looked at
-/// after it had failed or been taken out, or when it failed before the first closing. Inspections may stand in
-/// any order; those of one moment count in the order given.
+/// Fault::content, with the place's pointer "/inspections/N", when a specimen is not there, when it was
+/// looked at after it had failed or been taken out, or when it failed before the first closing. Inspections
+/// may stand in any order; those of one moment count in the order given.
 Expected<std::vector<Specimen>> specimens_at(const Run& run, std::size_t specimens,
                                              std::span<const Inspection> inspections, Moment now);
 

@@ -2,13 +2,13 @@
 /// \file
 /// Wear over years of playing: how fast a fit's end play grows, and when it will have left its window.
 ///
-/// Archard: the volume worn off is V = k F s / H, for load F, way slid s and the softer side's hardness H. The
-/// coefficient k of one and the same joint differs by decades with metal, oil and dirt, so nothing here is a
-/// date: figures that are known by their order of magnitude only are lognormal, and results are ranges. What a
-/// key has worn since its last fit sharpens its own figure.
+/// Archard: the volume worn off is V = k F s / H, for load F, way slid s and the softer side's hardness H.
+/// The coefficient k of one and the same joint differs by decades with metal, oil and dirt, so nothing here
+/// is a date: figures that are known by their order of magnitude only are lognormal, and results are ranges.
+/// What a key has worn since its last fit sharpens its own figure.
 ///
-/// Sources: Archard, J. Appl. Phys. 24 (1953) 981, from memory; coefficients of pairs of materials come in from
-/// the shop's presets.
+/// Sources: Archard, J. Appl. Phys. 24 (1953) 981, from memory; coefficients of pairs of materials come in
+/// from the shop's presets.
 
 #include <span>
 #include <vector>
@@ -47,10 +47,10 @@ Expected<Rubbing> flank(Length small_radius, Length large_radius, Angle half_ang
 /// A tube's end face on its post: a flank of 90 degrees.
 Expected<Rubbing> face(Length inner_radius, Length outer_radius, double share = 1);
 
-/// How far the key gets freer along its hinge line in one closing, from one pair of surfaces, both sides' wear
-/// together: worn depth V/area over the sine of the half angle. `swept` is the angle turned through in opening
-/// and closing once: twice the key's swing. `load` presses the surfaces together. Even wear over what carries
-/// is assumed; where a joint wears on one side first, it is the mean.
+/// How far the key gets freer along its hinge line in one closing, from one pair of surfaces, both sides'
+/// wear together: worn depth V/area over the sine of the half angle. `swept` is the angle turned through in
+/// opening and closing once: twice the key's swing. `load` presses the surfaces together. Even wear over what
+/// carries is assumed; where a joint wears on one side first, it is the mean.
 Length freer_per_closing(double k, Force load, const Rubbing& rubbing, Angle swept, Pressure hardness,
                          Archard form = Archard::plain);
 
@@ -83,18 +83,19 @@ struct Growth {
   Length per_year;
   Length standard;
 };
-/// The weighted straight line through a series: errors of readings independent of each other, the end play at the
-/// start unknown. Fault::content for fewer than two readings, all of one moment, or a standard not above 0.
+/// The weighted straight line through a series: errors of readings independent of each other, the end play at
+/// the start unknown. Fault::content for fewer than two readings, all of one moment, or a standard not above
+/// 0.
 Expected<Growth> growth_in(std::span<const PlayAt> series);
 
 /// Growth a year after what was seen. ln of the growth is normal beforehand; each series is a reading of
-/// that growth with a normal error of its own `standard` and, besides, of `unsteady` times the growth, for playing
-/// and oil differ from one time to the next. The posterior is integrated (not linearised: a series may well show
-/// a growth below 0) and given as the lognormal with its mean and standard deviation of ln. Where readings are
-/// sharp it is the conjugate normal in ln.
+/// that growth with a normal error of its own `standard` and, besides, of `unsteady` times the growth, for
+/// playing and oil differ from one time to the next. The posterior is integrated (not linearised: a series
+/// may well show a growth below 0) and given as the lognormal with its mean and standard deviation of ln.
+/// Where readings are sharp it is the conjugate normal in ln.
 ///
-/// Relative error under 1e-6 of the median. Fault::content for a prior that is not above 0 and finite, a standard
-/// not above 0, or an `unsteady` below 0.
+/// Relative error under 1e-6 of the median. Fault::content for a prior that is not above 0 and finite, a
+/// standard not above 0, or an `unsteady` below 0.
 Expected<Lognormal> sharpened(const Lognormal& per_year, std::span<const Growth> seen, double unsteady);
 
 // ---- when it is due --------------------------------------------------------------------------------
@@ -103,11 +104,12 @@ Expected<Lognormal> sharpened(const Lognormal& per_year, std::span<const Growth>
 /// (edge - now) / growth, with the present value normal and the growth lognormal.
 class Due {
  public:
-  /// `growth_per_year` in mm. Fault::content for a growth whose median is not above 0 and finite or whose spread is
-  /// below 0 or above 50, a standard below 0, or lengths that are not finite.
+  /// `growth_per_year` in mm. Fault::content for a growth whose median is not above 0 and finite or whose
+  /// spread is below 0 or above 50, a standard below 0, or lengths that are not finite.
   static Expected<Due> of(Length now, Length standard, Length edge, const Lognormal& growth_per_year);
 
-  /// Chance that the edge has been passed by then; at 0, that it is passed already. Absolute error under 1e-9.
+  /// Chance that the edge has been passed by then; at 0, that it is passed already. Absolute error under
+  /// 1e-9.
   [[nodiscard]] double passed_by(Duration when) const;
   /// The time by which the edge has been passed with that chance, strictly between 0 and 1; 0 when it is
   /// passed already with no less. Infinite where it lies beyond 1e12 years.

@@ -1,7 +1,7 @@
 #pragma once
 /// \file
-/// How an instrument is played, what its end plays were before, and what a shop reckons wear with. All of it may
-/// be left out.
+/// How an instrument is played, what its end plays were before, and what a shop reckons wear with. All of it
+/// may be left out.
 
 #include <string>
 #include <vector>

@@ -1,10 +1,10 @@
 #pragma once
 /// \file
-/// The rig document: which keys run on an endurance rig, when it ran and how fast, and what was found on them.
-/// The count follows from it and the clock; nothing that runs has to be kept.
+/// The rig document: which keys run on an endurance rig, when it ran and how fast, and what was found on
+/// them. The count follows from it and the clock; nothing that runs has to be kept.
 ///
-/// Published form: docs/formats/rig.schema.json. Moments are ISO 8601 with their offset (base/moment.h) and stay
-/// as typed.
+/// Published form: docs/formats/rig.schema.json. Moments are ISO 8601 with their offset (base/moment.h) and
+/// stay as typed.
 
 #include <string>
 #include <vector>
@@ -62,8 +62,8 @@ struct Rig {
   }
 };
 
-/// As read_instrument() and write_instrument(). The order of periods, and whether an inspection can be, is left to
-/// who reckons with them.
+/// As read_instrument() and write_instrument(). The order of periods, and whether an inspection can be, is
+/// left to who reckons with them.
 tl::expected<Rig, Errors> read_rig(std::string_view text, const std::string& file);
 std::string write_rig(const Rig& rig);
 

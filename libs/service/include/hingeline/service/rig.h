@@ -2,8 +2,8 @@
 /// \file
 /// The endurance rig: from its document and a moment to the count, the finish, and what its specimens show.
 ///
-/// Everything follows from the document and the moment: a rig survives any restart of the computer that counts for
-/// it. What is done at the rig (started, stopped, looked at) is one more line of the document.
+/// Everything follows from the document and the moment: a rig survives any restart of the computer that
+/// counts for it. What is done at the rig (started, stopped, looked at) is one more line of the document.
 
 #include <optional>
 #include <string>
@@ -35,9 +35,9 @@ struct RigLook {
 
 /// A statement on how long such keys last: how it came about, and its words.
 struct RigStatement {
-  Worked worked;      ///< its value; for a pair of bounds, the value in between
-  double low = 0;     ///< NaN: no such bound
-  double high = 0;    ///< NaN: no such bound; infinite: nothing bounds it
+  Worked worked;    ///< its value; for a pair of bounds, the value in between
+  double low = 0;   ///< NaN: no such bound
+  double high = 0;  ///< NaN: no such bound; infinite: nothing bounds it
   std::string words;
 };
 
@@ -58,7 +58,8 @@ struct RigResult {
   std::vector<std::string> cautions;
 };
 
-/// As the rig stands at `now`; the moment's offset is that of all times shown. Errors carry the document's places.
+/// As the rig stands at `now`; the moment's offset is that of all times shown. Errors carry the document's
+/// places.
 Expected<RigResult> rig_at(const record::Rig& rig, const LocalMoment& now);
 
 /// What is done at the rig: the document's text with it in, or why it cannot be.
@@ -69,10 +70,11 @@ struct RigAct {
   record::RigFinding finding = record::RigFinding::fine;
   std::string note;
 };
-/// Fault::usage when the rig is in no state for it (started while it runs, paused while it stands), when the moment lies
-/// before what was written last, or the rate is none; otherwise errors as reading the new text would give.
-tl::expected<std::string, record::Errors> rig_with(std::string_view text, const std::string& file, const RigAct& act,
-                                                   const LocalMoment& at);
+/// Fault::usage when the rig is in no state for it (started while it runs, paused while it stands), when the
+/// moment lies before what was written last, or the rate is none; otherwise errors as reading the new text
+/// would give.
+tl::expected<std::string, record::Errors> rig_with(std::string_view text, const std::string& file,
+                                                   const RigAct& act, const LocalMoment& at);
 /// "upper-1=fine": the specimen and the finding. Fault::usage otherwise.
 Expected<RigAct> inspection_of(const std::string& typed, const std::string& note);
 

@@ -32,24 +32,24 @@ struct WearInput {
 struct KeyWear {
   std::string id;
   std::string name;
-  belief::FigureValue now;         ///< end play
-  Length edge;                     ///< the window's upper one
-  std::string edge_rule;           ///< what sets it
-  endurance::Lognormal reckoned;   ///< growth, mm a year, from loads and coefficients
-  endurance::Lognormal growth;     ///< after what the key's earlier end plays show
-  std::size_t seen = 0;            ///< series of earlier end plays that were used
-  std::vector<WearInput> inputs;   ///< of `reckoned`, the largest share of the doubt first
-  bool below = false;              ///< it is tighter than its window: to be fitted before wear matters
-  double past = 0;                 ///< chance that it is due already
+  belief::FigureValue now;        ///< end play
+  Length edge;                    ///< the window's upper one
+  std::string edge_rule;          ///< what sets it
+  endurance::Lognormal reckoned;  ///< growth, mm a year, from loads and coefficients
+  endurance::Lognormal growth;    ///< after what the key's earlier end plays show
+  std::size_t seen = 0;           ///< series of earlier end plays that were used
+  std::vector<WearInput> inputs;  ///< of `reckoned`, the largest share of the doubt first
+  bool below = false;             ///< it is tighter than its window: to be fitted before wear matters
+  double past = 0;                ///< chance that it is due already
   /// Due by then with a chance of 5, 50 and 95 in 100; may be infinite.
   struct Range {
     Duration early;
     Duration middle;
     Duration late;
   };
-  Range due;      ///< left as it is
-  Length aim;     ///< the middle of its window
-  Range fitted;   ///< once fitted to there, as well as it can be read
+  Range due;                       ///< left as it is
+  Length aim;                      ///< the middle of its window
+  Range fitted;                    ///< once fitted to there, as well as it can be read
   std::vector<std::string> rides;  ///< how its two ends carry
   std::vector<Said> notes;
   std::optional<Error> problem;  ///< what keeps it from being said
@@ -62,13 +62,14 @@ struct WearResult {
   std::vector<KeyWear> keys;
 };
 
-/// `today`: a day of the calendar, for an instrument that does not say when its end plays were read. `bench` is
-/// work_out() of the same documents. Fault::not_found when the instrument names a wear pair the shop has not;
-/// Fault::content for days out of order.
+/// `today`: a day of the calendar, for an instrument that does not say when its end plays were read. `bench`
+/// is work_out() of the same documents. Fault::not_found when the instrument names a wear pair the shop has
+/// not; Fault::content for days out of order.
 Expected<WearResult> wear_of(const record::Instrument& instrument, const record::Shop& shop,
                              const InstrumentResult& bench, const std::string& today);
 
-/// "4 months to 30 years": whole figures of years, months below one year; "now" and "more than 200 years" at the ends.
+/// "4 months to 30 years": whole figures of years, months below one year; "now" and "over 200 years" at the
+/// ends.
 std::string show_years(const KeyWear::Range& range);
 std::string show_years(Duration d);
 /// One key in a line or two: now, edge, due again.
