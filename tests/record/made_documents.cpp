@@ -338,6 +338,12 @@ Json made_instrument(std::uint64_t seed) {
   }
   if (make.chance(50)) i["key_material"] = {{"material", "brass"}, {"expansion", make.expansion()}};
   if (make.chance(30)) i["oil"] = {{"name", make.words()}};
+  if (make.chance(40)) {
+    i["playing"] = {{"hours", {{"value", make.between(1, 40)}, {"unit", "h/week"}}},
+                    {"closings", make.range("closings/h", 500, 9000)}};
+    if (make.chance(50)) i["playing"]["surfaces"] = make.words();
+    if (make.chance(50)) i["playing"]["read_on"] = "2024-02-29";
+  }
   i["keys"] = Json::array();
   for (std::uint64_t n = make.below(4); n > 0; --n) i["keys"].push_back(make.key(i["keys"].size()));
   return i;
@@ -391,8 +397,53 @@ Json made_shop(std::uint64_t seed) {
   if (make.chance(50)) p["unknown"]["half_angle"] = make.range("deg", 5, 45);
   if (make.chance(50)) p["materials"] = Json::array({{{"name", "brass"}, {"expansion", make.expansion()}}});
   if (make.chance(50)) p["ream"] = {{"set_up", "4 min"}, {"per_turn", {{"value", 1.25}, {"unit", "min"}}}};
+  if (make.chance(50)) {
+    p["wear"] = {{"pairs",
+                  {{{"name", "pair"},
+                    {"coefficient", make.range("1e-6", 0.01, 900)},
+                    {"hardness", make.range("MPa", 300, 3000)}}}},
+                 {"swing", make.range("deg", 3, 30)},
+                 {"edge", make.length(0.05, 0.5)},
+                 {"unsteady", make.between(0, 1)}};
+  }
   s["presets"] = p;
   return s;
+}
+
+Json made_rig(std::uint64_t seed) {
+  Maker make(seed);
+  Json r{{"format", "hingeline-rig"}, {"version", 1}, {"title", make.words()}};
+  if (make.chance(30)) r["note"] = make.words();
+  const auto moment = [&] {
+    return fmt::format("{:04}-{:02}-{:02}{}{:02}:{:02}{}{}", 1990 + make.below(60), 1 + make.below(12),
+                       1 + make.below(28), make.one_of<2>({"T", " "}), make.below(24), make.below(60),
+                       make.chance(50) ? fmt::format(":{:02}", make.below(60)) : "",
+                       make.one_of<3>({"Z", "+05:45", "-03:30"}));
+  };
+  r["specimens"] = Json::array();
+  const std::uint64_t specimens = make.below(5);
+  for (std::uint64_t n = 0; n < specimens; ++n) {
+    r["specimens"].push_back({{"id", fmt::format("s-{}", n)}});
+    if (make.chance(50)) r["specimens"].back()["name"] = make.words();
+  }
+  r["target"] = {{"value", make.between(1, 9e6)}, {"unit", "closings"}};
+  if (make.chance(50))
+    r["assumed_shape"] = {{"origin", "unknown"}, {"between", {make.between(0.3, 1), make.between(1, 9)}}};
+  if (make.chance(50)) r["confidence"] = make.between(0.5, 0.99);
+  r["periods"] = Json::array();
+  for (std::uint64_t n = make.below(4); n > 0; --n) {
+    Json period{{"from", moment()}, {"rate", {{"value", make.between(0.1, 9)}, {"unit", "closings/s"}}}};
+    if (make.chance(70)) period["to"] = moment();
+    if (make.chance(50)) period["rate"]["plus_minus"] = make.between(0, 0.05);
+    r["periods"].push_back(period);
+  }
+  for (std::uint64_t n = specimens == 0 ? 0 : make.below(4); n > 0; --n) {
+    r["inspections"].push_back({{"at", moment()},
+                                {"specimen", fmt::format("s-{}", make.below(specimens))},
+                                {"finding", make.one_of<3>({"fine", "failed", "out"})}});
+    if (make.chance(30)) r["inspections"].back()["note"] = make.words();
+  }
+  return r;
 }
 
 Json made_ledger(std::uint64_t seed) {

@@ -45,9 +45,19 @@ const std::string& full_instrument() {
     "volume": "900 mL"
   },
   "oil": {"name": "middle key oil"},
+  "playing": {
+    "hours": {"value": 8, "unit": "h/week", "plus_minus": 3},
+    "closings": {"origin": "unknown", "between": [2000, 8000.5], "unit": "closings/h"},
+    "surfaces": "brass on steel",
+    "read_on": "2026-11-20"
+  },
   "keys": [
     {
       "id": "cone",
+      "past": [
+        {"on": "2022-05-10", "kind": "fitted", "end_play": "0.018 mm ± 0.006"},
+        {"on": "2024-03-02", "kind": "read", "end_play": {"value": -0.4, "unit": "thou", "with": "feeler"}}
+      ],
       "name": "On cones",
       "hinge": {
         "kind": "pivot",
@@ -290,6 +300,22 @@ const std::string& full_shop() {
                        {"hole_allowed", "0.3 mm"}, {"reading_share", 0.1},     {"sum_share", 0.5}};
     for (const char* name : {"drive_home", "turn_screw", "restore_post", "seat_cut", "ream", "face"})
       presets[name] = {{"set_up", "4 min"}, {"per_turn", {{"value", 0.5}, {"unit", "min"}}}};
+    const auto range = [](double low, double high, const char* unit) {
+      Json out{{"origin", "unknown"}, {"between", {low, high}}};
+      if (*unit != 0) out["unit"] = unit;
+      return out;
+    };
+    presets["wear"] = {{"pairs",
+                        {{{"name", "brass on steel"},
+                          {"coefficient", range(0.1, 100, "1e-6")},
+                          {"hardness", {{"value", 1200}, {"unit", "MPa"}, {"plus_minus", 200}}}}}},
+                       {"hours", range(2, 15, "h/week")},
+                       {"closings", "4000 closings/h"},
+                       {"load", range(0.3, 2, "N")},
+                       {"swing", range(6, 16, "deg")},
+                       {"share", range(0.1, 1, "")},
+                       {"edge", "0.2 mm"},
+                       {"unsteady", 0.3}};
     return shop.dump(2);
   }();
   return text;
@@ -394,7 +420,48 @@ const std::string& small_ledger() {
   return text;
 }
 
+const std::string& full_rig() {
+  static const std::string text = R"({
+  "format": "hingeline-rig",
+  "version": 1,
+  "title": "Everything a rig has",
+  "note": "A note.",
+  "specimens": [{"id": "a-1", "name": "oiled"}, {"id": "b-2"}],
+  "target": {"value": 5000000, "unit": "closings", "meaning": "ten years"},
+  "assumed_shape": {"origin": "unknown", "between": [1, 3.5], "meaning": "wear"},
+  "confidence": 0.95,
+  "periods": [
+    {"from": "2026-10-05T09:00:00+02:00", "to": "2026-10-12T08:30Z", "rate": "2 closings/s"},
+    {"from": "2026-10-12 09:15:00-03:30", "rate": {"value": 1.5, "unit": "closings/s", "plus_minus": 0.01}}
+  ],
+  "inspections": [
+    {"at": "2026-10-12T08:45:00+02:00", "specimen": "a-1", "finding": "fine", "note": "Two\nlines."},
+    {"at": "2026-10-13T08:45:00+02:00", "specimen": "b-2", "finding": "failed"},
+    {"at": "2026-10-14T08:45:00+02:00", "specimen": "a-1", "finding": "out"}
+  ]
+}
+)";
+  return text;
+}
+
+const std::string& small_rig() {
+  static const std::string text = R"({
+  "format": "hingeline-rig",
+  "version": 1,
+  "title": "Small",
+  "specimens": [],
+  "target": "1000 closings",
+  "periods": []
+}
+)";
+  return text;
+}
+
 Errors errors_of(Format format, std::string_view text, const std::string& file) {
+  if (format == Format::rig) {
+    const auto read = read_rig(text, file);
+    return read ? Errors{} : read.error();
+  }
   if (format == Format::instrument) {
     const auto read = read_instrument(text, file);
     return read ? Errors{} : read.error();

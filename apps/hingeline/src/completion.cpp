@@ -10,7 +10,7 @@ namespace {
 /// What can stand in an argument's place.
 std::string words_for(const std::string& argument) {
   if (argument == "PICTURE") return "section strip";
-  if (argument == "FORMAT") return "instrument shop ledger";
+  if (argument == "FORMAT") return "instrument shop ledger rig";
   if (argument == "SHELL") return "bash zsh fish";
   if (argument == "--unit") return "mm in";
   if (argument == "--colour") return "auto always never";
@@ -92,7 +92,7 @@ std::string for_bash(const CLI::App& app) {
       "  for ((k = 2; k < COMP_CWORD; ++k)); do\n"
       "    if [[ $skip == yes ]]; then skip=no; continue; fi\n"
       "    case \"${{COMP_WORDS[k]}}\" in\n"
-      "      --json|--help|--*=*) ;;\n"
+      "      --json|--help|--pause|--watch|--*=*) ;;\n"
       "      --*) skip=yes ;;\n"
       "      *) places+=(\"${{COMP_WORDS[k]}}\") ;;\n"
       "    esac\n"

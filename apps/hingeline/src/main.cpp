@@ -10,6 +10,7 @@
 #include "action.h"
 #include "causes.h"
 #include "completion.h"
+#include "endurance.h"
 #include "files.h"
 #include "hingeline/drawing/svg.h"
 #include "hingeline/service/pictures.h"
@@ -67,6 +68,7 @@ struct Asked {
   std::string forget;
   virtual_bench::TrialSetup trial;
   std::vector<std::string> answers;
+  RigAsked rig;
 
   [[nodiscard]] LengthUnit unit_or(LengthUnit documents) const {
     return unit.empty() ? documents : unit == "in" ? LengthUnit::inch : LengthUnit::mm;
@@ -346,6 +348,30 @@ int trial(const Asked& asked) {
   return print(asked.json ? trial_json(result) : trial_report(result, asked.terminal()));
 }
 
+int rig(const Asked& asked) {
+  RigAsked what = asked.rig;
+  what.file = asked.file;
+  what.json = asked.json;
+  const auto said = rig_command(what, asked.terminal());
+  return said ? print(*said) : tell(said.error());
+}
+
+int wear(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  if (!asked.key.empty()) {
+    const auto key = service::find_key(result, asked.key);
+    if (!key) return tell(key.error());
+    if ((*key)->problem) return tell(*(*key)->problem);
+  }
+  const auto worn = service::wear_of(bench->instrument, bench->shop, result, day_of_today());
+  if (!worn) return tell(worn.error());
+  const LengthUnit unit = asked.unit_or(result.units);
+  return print(asked.json ? service::to_json(*worn, unit, asked.key)
+                          : wear_sheet(*worn, asked.key, unit, asked.terminal()));
+}
+
 int draw(const Asked& asked) {
   return with_key(asked, [&](const service::KeyResult& key, LengthUnit unit) {
     if (key.problem) return tell(*key.problem);
@@ -397,6 +423,7 @@ int check(const Asked& asked) {
 int schema(const Asked& asked) {
   return print(std::string(record::schema_text(asked.format == "shop"     ? record::Format::shop
                                                : asked.format == "ledger" ? record::Format::ledger
+                                               : asked.format == "rig"    ? record::Format::rig
                                                                           : record::Format::instrument)));
 }
 
@@ -572,6 +599,35 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->check(CLI::IsMember({"auto", "always", "never"}))
       ->type_name("WHEN");
 
+  c = command("wear", "When each fit will be due again, as a range over years of playing", &wear,
+              "  hingeline wear saxophone.json\n  hingeline wear saxophone.json low-c --json\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id; it is then told how its range came about");
+  prints(c);
+
+  c = command("rig", "An endurance rig: its counter, its finish, and what its specimens show", &rig,
+              "  hingeline rig rig.json\n  hingeline rig rig.json --start 2\n"
+              "  hingeline rig rig.json --inspect upper-1=fine --note \"oiled\"\n");
+  c->add_option("FILE", asked.file, "Rig document; - is standard input")->required();
+  c->add_option("--start", asked.rig.start, "It was started: closings a second, as 2 or \"2 ± 0.01\"")
+      ->type_name("RATE");
+  c->add_flag("--pause", asked.rig.pause, "It was stopped");
+  c->add_option("--rate", asked.rig.rate, "It runs on at another rate")->type_name("RATE");
+  c->add_option(
+       "--inspect", asked.rig.inspect,
+       "A specimen was looked at: SPECIMEN=fine, =failed or =out (sound and taken off); may be given again")
+      ->type_name("LOOK")
+      ->expected(1)
+      ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+  c->add_option("--note", asked.rig.note, "Words to keep with the inspections")->type_name("TEXT");
+  c->add_option("--at", asked.rig.at, "The moment, instead of now: 2026-11-25T14:05+01:00")
+      ->type_name("TIME");
+  c->add_flag("--watch", asked.rig.watch, "Show the counter each second until Ctrl-C; on a terminal only");
+  c->add_flag("--json", asked.json, "Result as JSON");
+  c->add_option("--colour", asked.colour, "auto, always or never")
+      ->check(CLI::IsMember({"auto", "always", "never"}))
+      ->type_name("WHEN");
+
   c = command("draw", "Draw one key as SVG: both joints in section, or the key between its posts", &draw,
               "  hingeline draw saxophone.json low-c strip > low-c.svg\n"
               "  hingeline draw saxophone.json low-c section --output low-c.svg\n");
@@ -601,9 +657,9 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
 
   c = command("schema", "The JSON Schema of a document", &schema,
               "  hingeline schema instrument > instrument.schema.json\n");
-  c->add_option("FORMAT", asked.format, "instrument, shop or ledger")
+  c->add_option("FORMAT", asked.format, "instrument, shop, ledger or rig")
       ->required()
-      ->check(CLI::IsMember({"instrument", "shop", "ledger"}));
+      ->check(CLI::IsMember({"instrument", "shop", "ledger", "rig"}));
 
   c = app.add_subcommand("completion", "Completion for a shell, to be read by it");
   c->footer("Examples:\n  source <(hingeline completion bash)\n  hingeline completion fish | source\n");
@@ -634,10 +690,7 @@ int run_program(int argc, char** argv) {
   }
   if (!run) {
     std::fputs(
-        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, action, causes, lead, "
-        "learned, draw, "
-        "schema\nSee: "
-        "hingeline --help\n",
+        "hingeline: nothing to do; begin with: hingeline fit FILE\nSee: hingeline --help\n",
         stderr);
     return kUsage;
   }

@@ -296,6 +296,7 @@ void check(const Shop& shop, Errors& errors) {
   unique_names(c, shop.presets.movement.spring_materials, "spring materials", named);
   unique_names(c, shop.measuring, "measuring instruments", named);
   unique_names(c, shop.presets.materials, "materials", named);
+  unique_names(c, shop.presets.wear.pairs, "wear pairs", named);
   for (const Reamer& reamer : shop.reamers) {
     c.not_above(reamer.small_diameter, "a small end", reamer.large_diameter, "the large end");
   }

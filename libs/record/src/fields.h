@@ -45,9 +45,20 @@ enum class TextRule {
   line,        ///< one line, at most kMostLine characters
   name,        ///< a line that may not be empty; required
   identifier,  ///< small letters, digits, hyphens; required
-  date         ///< a day of the calendar, 2026-11-25; required
+  date,        ///< a day of the calendar, 2026-11-25; required
+  open_date,   ///< the same; may be left out
+  moment,      ///< with its offset from UTC, 2026-11-25T14:05:00+01:00; required
+  open_moment  ///< the same; may be left out
 };
 inline constexpr std::size_t kMostLine = 200;
+
+/// A text that may not be left out.
+constexpr bool is_required(TextRule rule) {
+  return rule == TextRule::name || rule == TextRule::identifier || rule == TextRule::date ||
+         rule == TextRule::moment;
+}
+constexpr bool is_day(TextRule rule) { return rule == TextRule::date || rule == TextRule::open_date; }
+constexpr bool is_moment(TextRule rule) { return rule == TextRule::moment || rule == TextRule::open_moment; }
 
 template <class E>
 struct Words;
@@ -76,6 +87,11 @@ struct Words<HoleShape> {
 template <>
 struct Words<DriverKind> {
   static constexpr std::array all{DriverKind::straight, DriverKind::flexible, DriverKind::pinch};
+};
+
+template <>
+struct Words<PastKind> {
+  static constexpr std::array all{PastKind::fitted, PastKind::read};
 };
 
 /// A struct as a visitor sees it: const when it only looks.
@@ -139,6 +155,14 @@ template <>
 inline constexpr const char* kDefinition<UnknownRanges> = "unknown_ranges";
 template <>
 inline constexpr const char* kDefinition<Presets> = "presets";
+template <>
+inline constexpr const char* kDefinition<Playing> = "playing";
+template <>
+inline constexpr const char* kDefinition<PastPlay> = "past_play";
+template <>
+inline constexpr const char* kDefinition<WearPair> = "wear_pair";
+template <>
+inline constexpr const char* kDefinition<WearPresets> = "wear";
 
 template <class V>
 void fields(V& v, Seen<V, Point>& p) {
@@ -293,6 +317,25 @@ void fields(V& v, Seen<V, Allowed>& a) {
   v.entry("rock", a.rock, kGap, "Most rock.");
 }
 
+inline constexpr Rule kHours{.sign = Sign::positive, .unit = "h/week", .most = 168};
+inline constexpr Rule kClosingsAnHour{.sign = Sign::positive, .unit = "closings/h", .most = 1e5};
+
+template <class V>
+void fields(V& v, Seen<V, Playing>& p) {
+  v.entry("hours", p.hours, kHours, "Hours it is played in a week.");
+  v.entry("closings", p.closings, kClosingsAnHour, "How often one key closes in an hour of playing.");
+  v.text("surfaces", p.surfaces, TextRule::line,
+         "Name of the shop's wear pair that its pivots are; left out: the shop's first.");
+  v.text("read_on", p.read_on, TextRule::open_date, "The day the end plays were read; left out: today.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, PastPlay>& p) {
+  v.text("on", p.on, TextRule::date, "The day.");
+  v.choice("kind", p.kind, "Read just after a fit, or at any other time.");
+  v.entry("end_play", p.end_play, required(kSigned), "The end play that day.");
+}
+
 template <class V>
 void fields(V& v, Seen<V, Key>& k) {
   v.text("id", k.id, TextRule::identifier,
@@ -305,6 +348,7 @@ void fields(V& v, Seen<V, Key>& k) {
   v.maybe("moving", k.moving, "What moves, and how far.");
   v.object("readings", k.readings, "What was read of the key in place.");
   v.object("allowed", k.allowed, "What this key is allowed where it differs from the shop's presets.");
+  v.list("past", k.past, "End plays of earlier days, the earliest first: what it has worn by.");
   v.text("note", k.note, TextRule::free, "Anything worth saying.");
 }
 
@@ -352,6 +396,7 @@ void fields(V& v, Seen<V, Instrument>& i) {
   v.object("key_material", i.key_material, "What the keys are made of.");
   v.maybe("leak_reading", i.leak_reading, "A leak measured with all keys closed.");
   v.maybe("oil", i.oil, "The oil in its joints.");
+  v.object("playing", i.playing, "How much it is played.");
   v.list("keys", i.keys, "The keys.", true);
 }
 
@@ -469,6 +514,30 @@ void fields(V& v, Seen<V, SealPresets>& s) {
 }
 
 template <class V>
+void fields(V& v, Seen<V, WearPair>& w) {
+  v.text("name", w.name, TextRule::name, "The pair's name, used by instrument documents.");
+  v.entry("coefficient", w.coefficient, required(Rule{.sign = Sign::positive, .unit = "1e-6"}),
+          "Archard's coefficient k in V = k F s/H, in millionths; a range holds nine times in ten.");
+  v.entry("hardness", w.hardness, required(Rule{.sign = Sign::positive, .unit = "MPa"}),
+          "Hardness H of the softer one.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, WearPresets>& w) {
+  v.list("pairs", w.pairs, "Metals that turn on each other.");
+  v.entry("hours", w.hours, kHours, "Hours an instrument is played in a week.");
+  v.entry("closings", w.closings, kClosingsAnHour, "How often one key closes in an hour of playing.");
+  v.entry("load", w.load, Rule{.sign = Sign::positive, .unit = "N"},
+          "What presses one end of a key on its pivot or post, from finger and spring.");
+  v.entry("swing", w.swing, kSize, "How far a key turns from open to closed.");
+  v.entry("share", w.share, Rule{.sign = Sign::positive, .most = 1},
+          "Share of a flank or end face that carries, 0 to 1.");
+  v.entry("edge", w.edge, kSize, "Length along the axis that a rim or edge has run in to where it carries.");
+  v.entry("unsteady", w.unsteady, Rule{.sign = Sign::not_negative, .most = 1},
+          "How much growth differs from one time to the next: standard deviation of its logarithm, 0 to 1.");
+}
+
+template <class V>
 void fields(V& v, Seen<V, Presets>& p) {
   v.entry("window_low", p.window_low, kGap, "Least end play wanted, before what eats clearance is added.");
   v.entry("window_high", p.window_high, kGap, "Most end play wanted.");
@@ -510,6 +579,7 @@ void fields(V& v, Seen<V, Presets>& p) {
   v.object("seat_cut", p.seat_cut, "Minutes to deepen a seat.");
   v.object("ream", p.ream, "Minutes to ream a key's hole.");
   v.object("face", p.face, "Minutes to face a key's end.");
+  v.object("wear", p.wear, "What wear is reckoned with.");
 }
 
 template <class V>

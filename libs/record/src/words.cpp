@@ -6,6 +6,7 @@
 namespace hingeline::record {
 
 const char* word(HingeKind v) { return v == HingeKind::pivot ? "pivot" : "rod"; }
+const char* word(PastKind v) { return v == PastKind::fitted ? "fitted" : "read"; }
 const char* word(HeadKind v) { return v == HeadKind::headed ? "headed" : "headless"; }
 const char* word(PointShape v) {
   switch (v) {

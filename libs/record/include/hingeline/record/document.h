@@ -7,8 +7,8 @@
 /// entry; `"?"` is an entry that is there and says "not known". Documents compare equal when they
 /// say the same, wherever in their files it stands.
 ///
-/// Published form: docs/formats/instrument.schema.json and shop.schema.json. The third document, the shop's
-/// finished jobs, is in ledger.h.
+/// Published form: docs/formats/instrument.schema.json and shop.schema.json. The shop's finished jobs
+/// are in ledger.h, an endurance rig in rig.h.
 
 #include <array>
 #include <cstddef>
@@ -21,6 +21,8 @@
 #include "hingeline/base/measured.h"
 #include "hingeline/base/quantity.h"
 #include "hingeline/base/reading.h"
+#include "hingeline/record/entry.h"
+#include "hingeline/record/playing.h"
 
 namespace hingeline::record {
 
@@ -34,54 +36,6 @@ inline constexpr int kMostDepth = 32;
 inline constexpr std::size_t kMostErrors = 50;
 /// Keys in an instrument, entries of one list, pairs of a profile.
 inline constexpr std::size_t kMostInList = 4096;
-
-/// A place in a document. All places are equal: where something stands is not part of what it says.
-struct Where : Place {
-  friend bool operator==(const Where&, const Where&) { return true; }
-};
-
-/// Both ends of a range, low <= high.
-template <class Q>
-struct Range {
-  Q low{};
-  Q high{};
-  friend bool operator==(const Range&, const Range&) = default;
-};
-
-/// One quantity as it stands in a document.
-template <class Q>
-struct Entry {
-  bool present = false;  ///< false: the member is not in the document
-  Origin origin = Origin::unknown;
-  Q value{};                      ///< when known(); with repeats and no value typed: their mean
-  std::optional<Q> plus_minus;    ///< expanded (k = 2), >= 0
-  std::optional<Range<Q>> range;  ///< unknown only: it must lie in there ("between")
-  std::vector<Q> repeats;         ///< single readings, in the order taken
-  std::string with;               ///< the measuring instrument's name in the shop document
-  std::string unit;     ///< as typed: "mm", "um", "in", "thou", "deg", "rad", "taper", "degC", "K", ...
-  std::string meaning;  ///< what the figure means; presets
-  Where place;          ///< of the entry; an absent one has the place of the object it is missing from
-
-  [[nodiscard]] bool absent() const { return !present; }
-  /// There, with a value.
-  [[nodiscard]] bool known() const { return present && origin != Origin::unknown; }
-  /// There, and says that it is not known.
-  [[nodiscard]] bool said_unknown() const { return present && origin == Origin::unknown; }
-  friend bool operator==(const Entry&, const Entry&) = default;
-};
-using LengthEntry = Entry<Length>;
-using AngleEntry = Entry<Angle>;
-using TemperatureEntry = Entry<Temperature>;
-/// A plain number; its unit ("1e-6/K", "min", "turns", or empty) is said where it is used.
-using NumberEntry = Entry<double>;
-
-/// A word or name with its place.
-struct Text {
-  std::string text;
-  Where place;
-  [[nodiscard]] bool empty() const { return text.empty(); }
-  friend bool operator==(const Text&, const Text&) = default;
-};
 
 // ---- a hinge's parts -------------------------------------------------------------------------------
 
@@ -310,6 +264,7 @@ struct Key {
   std::optional<Touch> touch;
   Readings readings;
   Allowed allowed;
+  std::vector<PastPlay> past;  ///< end plays of earlier days, in order
   std::string note;
   Where place;
   friend bool operator==(const Key&, const Key&) = default;
@@ -364,13 +319,14 @@ struct Instrument {
   KeyWork key_material;
   std::optional<LeakReading> leak_reading;
   std::optional<OilInUse> oil;
+  Playing playing;
   std::vector<Key> keys;
   std::string file;  ///< name it was read under; not part of what it says
 
   friend bool operator==(const Instrument& a, const Instrument& b) {
     return a.title == b.title && a.kind == b.kind && a.serial == b.serial && a.note == b.note &&
            a.units == b.units && a.shop == b.shop && a.body == b.body && a.key_material == b.key_material &&
-           a.leak_reading == b.leak_reading && a.oil == b.oil && a.keys == b.keys;
+           a.leak_reading == b.leak_reading && a.oil == b.oil && a.playing == b.playing && a.keys == b.keys;
   }
 };
 
@@ -557,6 +513,7 @@ struct Presets {
   MinutesPreset ream;
   MinutesPreset face;
   SealPresets seal;
+  WearPresets wear;
   friend bool operator==(const Presets&, const Presets&) = default;
 };
 
@@ -604,7 +561,7 @@ std::string write_shop(const Shop& shop);
 /// characters: those of names and files are shown as <0A>.
 std::string describe(const Error& error);
 
-enum class Format { instrument, shop, ledger };
+enum class Format { instrument, shop, ledger, rig };
 /// The published JSON Schema of the format.
 std::string_view schema_text(Format format);
 
