@@ -399,7 +399,9 @@ TEST(StackProperties, RefusalsAreIrreducible) {
   EXPECT_GT(refused, 50);
 }
 
-StackDoubt doubt() { return {millimetres(0.002), 0.1, 0.05, 0.2, 0.9, 0.05}; }
+StackDoubt doubt(std::size_t gaps = 1) {
+  return {std::vector<Length>(gaps, millimetres(0.002)), 0.1, 0.05, 0.2, 0.9, 0.05};
+}
 
 TEST(Care, ByHand) {
   StackPrices p = prices();
@@ -422,7 +424,7 @@ TEST(Care, ByHand) {
 TEST(Care, CertainWorkIsDoneInOneGo) {
   const auto answer = plan_stack(loose(), prices(), 1);
   StackDoubt sure = doubt();
-  sure.end_play = {};
+  sure.end_play = {{}};
   sure.swedge_share = sure.face_share = sure.post_share = 0;
   const auto care = care_for(loose(), answer->plans[0], sure);
   EXPECT_EQ(care->chance[0], 1);
@@ -433,7 +435,7 @@ TEST(Care, CertainWorkIsDoneInOneGo) {
 TEST(Care, AReadingTooUnsureStaysSo) {
   const auto answer = plan_stack(loose(), prices(), 1);
   StackDoubt unsure = doubt();
-  unsure.end_play = millimetres(0.2);
+  unsure.end_play = {millimetres(0.2)};
   const auto care = care_for(loose(), answer->plans[0], unsure);
   EXPECT_LT(care->chance_measured[0], 0.2);
   EXPECT_EQ(care->steps[0].first, Length{});
@@ -448,7 +450,7 @@ TEST(Care, ChanceIsWhatDrawsShow) {
     const auto answer = plan_stack(s, p, 1);
     if (answer->plans.empty()) continue;
     const StackPlan& plan = answer->plans[0];
-    const auto care = care_for(s, plan, doubt());
+    const auto care = care_for(s, plan, doubt(s.gaps.size()));
     Stream draw(9, n);
     constexpr int kDraws = 20000;
     std::vector<int> within(s.gaps.size());
@@ -480,9 +482,10 @@ TEST(Care, ChanceIsWhatDrawsShow) {
 
 TEST(Care, RefusesNonsense) {
   const auto answer = plan_stack(loose(), prices(), 1);
+  EXPECT_FALSE(care_for(loose(), answer->plans[0], doubt(2)));
   for (const double bad : {-1.0, kNan}) {
     StackDoubt d = doubt();
-    d.end_play = millimetres(bad);
+    d.end_play = {millimetres(bad)};
     EXPECT_FALSE(care_for(loose(), answer->plans[0], d));
     d = doubt();
     d.swedge_share = bad;

@@ -391,7 +391,7 @@ TEST(Schema, IsThePublishedOne) {
 // ---- help, manual page, completion, README: what is written down is what there is ------------------
 
 const std::vector<std::string> kCommands = {"fit",     "check", "show", "plan",   "why",       "lead",
-                                            "learned", "trial", "draw", "schema", "completion"};
+                                            "stack",   "learned", "trial", "draw", "schema", "completion"};
 
 /// Long options in a help text.
 std::vector<std::string> options_in(const std::string& help) {

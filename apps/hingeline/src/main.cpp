@@ -14,6 +14,7 @@
 #include "hingeline/version.h"
 #include "lead.h"
 #include "reports.h"
+#include "stack.h"
 #include "trial.h"
 
 namespace hingeline {
@@ -44,6 +45,7 @@ int exit_code(Fault fault) {
 struct Asked {
   std::string file;
   std::string key;
+  std::string stack;
   std::string figure;
   std::string shop;
   std::string unit;
@@ -284,6 +286,26 @@ int show_learned(const Asked& asked) {
   return print(out);
 }
 
+int stack(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const LengthUnit unit = asked.unit_or(bench->instrument.units);
+  const auto stacks = service::work_out_stacks(bench->instrument, bench->shop, unit);
+  record::Errors problems;
+  std::string out;
+  if (!asked.stack.empty()) {
+    if (const auto found = service::find_stack(stacks, asked.stack); !found) return tell(found.error());
+  }
+  for (const auto& s : stacks) {
+    if (!asked.stack.empty() && s.id != asked.stack) continue;
+    if (s.problem) problems.push_back(*s.problem);
+    if (!asked.json) out += (out.empty() ? "" : "\n") + stack_sheet(s, unit, asked.terminal());
+  }
+  if (stacks.empty()) out = "This instrument lists no stacks.\n";
+  if (asked.json) out = service::to_json(stacks, unit, asked.stack);
+  return print(out, problems.empty() ? static_cast<int>(kDone) : tell(problems));
+}
+
 int trial(const Asked& asked) {
   const auto result = run_trial_with_progress(asked.trial);
   return print(asked.json ? trial_json(result) : trial_report(result, asked.terminal()));
@@ -503,6 +525,13 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--output", asked.output, "Write to this file instead of standard output")->type_name("FILE");
   c->add_flag("--json", asked.json, "The drawing as JSON: key, picture, and the SVG as text");
 
+  c = command("stack", "Tubes that share a rod: clearance, bow, and the least work that brings every gap right",
+              &stack,
+              "  hingeline stack saxophone.json\n  hingeline stack saxophone.json lower-stack --json\n");
+  file(c);
+  c->add_option("STACK", asked.stack, "A stack's id");
+  prints(c);
+
   c = command("learned", "What the finished jobs of a ledger teach, and what it was learned from",
               &show_learned,
               "  hingeline learned ledger.json --shop shop.json\n"
@@ -553,8 +582,8 @@ int run_program(int argc, char** argv) {
   }
   if (!run) {
     std::fputs(
-        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, lead, learned, draw, "
-        "schema\nSee: "
+        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, lead, stack, learned, "
+        "draw, schema\nSee: "
         "hingeline --help\n",
         stderr);
     return kUsage;

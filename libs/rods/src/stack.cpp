@@ -494,7 +494,12 @@ double bite(const StackGap& gap, double now, double sign, double amount, double 
 
 Expected<StackCare> care_for(const Stack& stack, const StackPlan& plan, const StackDoubt& doubt) {
   if (auto sound = check(stack); !sound) return tl::unexpected(sound.error());
-  if (!not_below_zero(doubt.end_play)) return impossible("no such doubt of a reading", "0 or more");
+  if (doubt.end_play.size() != stack.gaps.size()) {
+    return impossible("doubts and gaps do not go together", "one for each gap");
+  }
+  for (const Length l : doubt.end_play) {
+    if (!not_below_zero(l)) return impossible("no such doubt of a reading", "0 or more");
+  }
   for (const double share : {doubt.swedge_share, doubt.face_share, doubt.post_share}) {
     if (!(share >= 0) || !std::isfinite(share)) return impossible("no such doubt of a step", "0 or more");
   }
@@ -512,7 +517,7 @@ Expected<StackCare> care_for(const Stack& stack, const StackPlan& plan, const St
   StackCare out;
   for (const StackStep& s : plan.steps) out.steps.push_back({false, s.amount});
   const auto chance = [&](std::size_t g) {
-    double variance = doubt.end_play.raw() * doubt.end_play.raw();
+    double variance = doubt.end_play[g].raw() * doubt.end_play[g].raw();
     for (std::size_t k = 0; k < plan.steps.size(); ++k) {
       const StackStep& s = plan.steps[k];
       if (!touches(s, g) || out.steps[k].measure_after) continue;
@@ -549,7 +554,7 @@ Expected<StackCare> care_for(const Stack& stack, const StackPlan& plan, const St
       if (out.steps[k].measure_after) {
         // A move of a post answers to both its gaps.
         const double most =
-            bite(stack.gaps[g], now, change, s.amount.raw(), doubt.end_play.raw(), share(s), z);
+            bite(stack.gaps[g], now, change, s.amount.raw(), doubt.end_play[g].raw(), share(s), z);
         out.steps[k].first = std::min(out.steps[k].first, Length::of(most));
       }
       now += change;

@@ -146,7 +146,7 @@ struct StackAnswer {
 };
 
 /// Tubes of one group of gaps that movable posts tie together: more are refused (Fault::geometry).
-inline constexpr std::size_t kMostTubesTogether = 16;
+inline constexpr std::size_t kMostTubesTogether = 12;
 /// End plays and offsets of a plan keep their limits within this.
 inline constexpr Length kStackWorstError = millimetres(1e-9);
 
@@ -169,7 +169,7 @@ Expected<std::optional<Duration>> saved_by_easing(const Stack& stack, const Stac
 
 /// How well work comes out, as standard uncertainties.
 struct StackDoubt {
-  Length end_play;        ///< of a gap's end play as read
+  std::vector<Length> end_play;  ///< of each gap's end play as read
   double swedge_share;    ///< of the amount swedged
   double face_share;      ///< of the amount faced
   double post_share;      ///< of the way a post is moved
