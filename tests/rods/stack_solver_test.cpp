@@ -39,15 +39,15 @@ Made make(std::uint64_t n) {
                 price(between(10, 25), between(5, 60), 0),
                 seconds(60 * between(3, 10)),
                 seconds(60 * between(0, 20)),
-                from_um(between(5, 15)),
-                from_um(chance(0.3) ? 0 : between(0, 8))};
+                from_um(between(5, 15))};
+  const Length guard = from_um(chance(0.3) ? 0 : between(0, 8));
   const auto minutes = [](const WorkPrice& p) {
     return json{p.set_up.raw() / 60, (p.per_mm + p.metal_per_mm).raw() / 60 / 1000};
   };
   out.places["prices"] = {
       {"swedge", minutes(out.prices.swedge)},  {"face", minutes(out.prices.face)},
       {"post", minutes(out.prices.move_post)}, {"ream_swedged", out.prices.ream_swedged.raw() / 60},
-      {"least", um(out.prices.least)},         {"guard", um(out.prices.guard)}};
+      {"least", um(out.prices.least)},         {"guard", um(guard)}};
   const std::size_t gaps = 1 + s.bits() % 3;
   for (std::size_t p = 0; p <= gaps; ++p) {
     StackPost post;
@@ -60,6 +60,7 @@ Made make(std::uint64_t n) {
     StackGap gap;
     const std::size_t tubes = 1 + s.bits() % 3;
     const double low = between(5, 20);
+    gap.guard = guard;
     gap.play_least = from_um(low);
     gap.play_most = from_um(low + between(5, 40));
     gap.end_play = from_um(chance(0.3) ? between(low, low + 10) : between(-120, 250));
@@ -119,7 +120,7 @@ std::string fault_of(const Made& made, const StackPlan& plan) {
   }
   for (std::size_t g = 0; g < plan.gaps.size(); ++g) {
     const StackGap& gap = made.stack.gaps[g];
-    const Length guard = std::min(prices.guard, (gap.play_most - gap.play_least) / 2.0);
+    const Length guard = std::min(gap.guard, (gap.play_most - gap.play_least) / 2.0);
     if (plan.gaps[g].end_play < gap.play_least + guard - Length::of(slack)) return "too little play";
     if (plan.gaps[g].end_play > gap.play_most - guard + Length::of(slack)) return "too much play";
     for (std::size_t t = 0; t < gap.tubes.size(); ++t) {

@@ -39,7 +39,7 @@ Stack loose() {
   StackTube tube;
   tube.pad = PadOnTube{{}, millimetres(0.2)};
   tube.upper = tube.lower = part(0.3, 0.3, 0.3);
-  s.gaps = {{millimetres(0.12), millimetres(0.01), millimetres(0.03), {tube}}};
+  s.gaps = {{millimetres(0.12), millimetres(0.01), millimetres(0.03), {}, {tube}}};
   s.posts.resize(2);
   return s;
 }
@@ -231,7 +231,7 @@ Stack any_stack(std::uint64_t n) {
   Stack out;
   const std::size_t gaps = 1 + s.bits() % 3;
   for (std::size_t g = 0; g < gaps; ++g) {
-    StackGap gap{between(-0.1, 0.2), millimetres(0.01), between(0.02, 0.05), {}};
+    StackGap gap{between(-0.1, 0.2), millimetres(0.01), between(0.02, 0.05), {}, {}};
     const std::size_t tubes = 1 + s.bits() % 3;
     for (std::size_t t = 0; t < tubes; ++t) {
       StackTube tube;
@@ -404,9 +404,9 @@ StackDoubt doubt(std::size_t gaps = 1) {
 }
 
 TEST(Care, ByHand) {
-  StackPrices p = prices();
-  p.guard = millimetres(0.01);
-  const auto answer = plan_stack(loose(), p, 1);
+  Stack s = loose();
+  s.gaps[0].guard = millimetres(0.01);
+  const auto answer = plan_stack(s, prices(), 1);
   // Swedged by 0.10 to the middle of its window; off by 0.010 and read to 0.002.
   ASSERT_EQ(answer->plans[0].steps.size(), 1u);
   ASSERT_NEAR(in_millimetres(answer->plans[0].steps[0].amount), 0.10, 1e-12);
@@ -419,6 +419,27 @@ TEST(Care, ByHand) {
   // First bite b: 0.11 - b = 1.644854 hypot(0.002, 0.1 b).
   const double b = in_millimetres(care->steps[0].first);
   EXPECT_NEAR(0.11 - b, 1.6448536 * std::hypot(0.002, 0.1 * b), 1e-8);
+}
+
+TEST(Care, WhatALaterStepBringsBackMayGoPastTheEdge) {
+  // A post moves the upper gap further out of its window, and a swedging brings it back.
+  Stack s = loose();
+  s.gaps.push_back(s.gaps[0]);
+  s.gaps[0].end_play = millimetres(0.065);
+  s.gaps[1].end_play = millimetres(0.105);
+  s.posts = {{}, {millimetres(0.2), millimetres(0.2)}, {}};
+  StackPlan plan;
+  plan.steps = {{StackWork::move_post, 0, 1, Side::lower, millimetres(0.08), false},
+                {StackWork::swedge, 0, 0, Side::upper, millimetres(0.12), false}};
+  plan.gaps = {{millimetres(0.025), {}}, {millimetres(0.025), {}}};
+  StackDoubt d = doubt(2);
+  d.chance_wanted = 0.999;
+  const auto care = care_for(s, plan, d);
+  ASSERT_TRUE(care);
+  EXPECT_TRUE(care->steps[0].measure_after);
+  // The upper gap rules: 0.03 - 0.065 and the 0.12 that come back: 0.085 - b = 1.644854 hypot(0.002, 0.2 b).
+  const double b = in_millimetres(care->steps[0].first);
+  EXPECT_NEAR(0.085 - b, 1.6448536 * std::hypot(0.002, 0.2 * b), 1e-8);
 }
 
 TEST(Care, CertainWorkIsDoneInOneGo) {
@@ -443,11 +464,10 @@ TEST(Care, AReadingTooUnsureStaysSo) {
 
 // What care_for says of one go, drawn.
 TEST(Care, ChanceIsWhatDrawsShow) {
-  StackPrices p = prices();
-  p.guard = millimetres(0.006);
   for (std::uint64_t n = 0; n < 40; ++n) {
-    const Stack s = any_stack(n);
-    const auto answer = plan_stack(s, p, 1);
+    Stack s = any_stack(n);
+    for (StackGap& g : s.gaps) g.guard = millimetres(0.006);
+    const auto answer = plan_stack(s, prices(), 1);
     if (answer->plans.empty()) continue;
     const StackPlan& plan = answer->plans[0];
     const auto care = care_for(s, plan, doubt(s.gaps.size()));

@@ -83,6 +83,12 @@ std::string plans_text(const StackResult& s, LengthUnit unit, const Terminal& te
   if (best.steps.empty()) {
     out += terminal.paragraph("  ", "Nothing to do: every gap is in its window and every pad centred.", 2);
   } else {
+    if (best.plan.metal.raw() > 0) {
+      out += terminal.paragraph("  ",
+                                "First, without metal: clean rod and bores, straighten a bowed rod, see that no post "
+                                "leans or was knocked, and read the end play again.",
+                                2);
+    }
     out += terminal.paragraph("  ", fmt::format("Rod out, tubes off; {}.", plan_words(best)), 2);
     int number = 0;
     for (const auto& step : best.steps) {
@@ -133,7 +139,7 @@ std::string stack_sheet(const StackResult& s, LengthUnit unit, const Terminal& t
   }
   out += gaps.text(terminal, 4);
 
-  Table tubes({"tube", "clearance", "fit", "pad pushed up", "pad pushed down", "rock"});
+  Table tubes({"tube", "clearance", "fit", "pad, up", "pad, down", "rock"});
   for (const TubeOnStack& t : s.tubes) {
     tubes.row({t.name, clearance_cell(t, unit), fit_words(s, t, unit), figure(t.pad_up, unit),
                figure(t.pad_down, unit), figure(t.rock, unit)});
@@ -164,6 +170,8 @@ std::string stack_sheet(const StackResult& s, LengthUnit unit, const Terminal& t
                                           service::tell(s, r, unit)),
                               2);
   }
+  for (const std::string& c : s.closings) out += terminal.paragraph("  ", c, 2);
+  if (!s.notes.empty() || !s.note.empty()) out += "\n";
   for (const std::string& n : s.notes) out += terminal.paragraph("  ", n, 2);
   if (!s.note.empty()) out += terminal.paragraph("  ", s.note, 2);
   const bool metal = !s.plans.empty() && s.plans[0].plan.metal.raw() > 0;

@@ -43,7 +43,6 @@ Expected<void> check(const StackPrices& prices) {
   if (!is_finite(prices.least) || prices.least.raw() <= 0) {
     return impossible("work has no least amount", "above 0");
   }
-  if (!not_below_zero(prices.guard)) return impossible("no such guard", "0 or more");
   return {};
 }
 
@@ -63,6 +62,7 @@ Expected<void> check(const Stack& stack) {
         g.play_most < g.play_least) {
       return impossible("no such end play or window", "a window from 0 up, its least not above its most");
     }
+    if (!not_below_zero(g.guard)) return impossible("no such guard", "0 or more");
     for (const StackTube& t : g.tubes) {
       for (const TubePart* p : {&t.upper, &t.lower}) {
         if (auto sound = check(*p); !sound) return sound;
@@ -164,7 +164,7 @@ class Builder {
     const StackGap& gap = stack_.gaps[g];
     const std::size_t count = group_.steps.size();
     const double now = gap.end_play.raw();
-    const double guard = std::min(prices_.guard.raw(), (gap.play_most - gap.play_least).raw() / 2);
+    const double guard = std::min(gap.guard.raw(), (gap.play_most - gap.play_least).raw() / 2);
     std::vector<double> play(count, 0.0);
     for (std::size_t k = 0; k < count; ++k) {
       const StackStep& s = group_.steps[k];
@@ -257,17 +257,22 @@ std::vector<LimitAt> ruling_of(const Group& group, const detail::SetUpSolution& 
   return out;
 }
 
-/// Everything that limits the group, most telling last: what is dropped first is not named when it need not
-/// be.
+/// Everything that limits the group, most telling last: what is dropped first is not named when it need not be.
 std::vector<LimitAt> all_limits(const Group& group) {
   std::vector<LimitAt> out;
   const auto once = [&](const LimitAt& l) {
     if (std::find(out.begin(), out.end(), l) == out.end()) out.push_back(l);
   };
+  const auto rows = [&](bool of_play) {
+    for (std::size_t r = group.at.size(); r-- > 0;) {
+      for (const LimitAt& l : group.at[r]) {
+        if ((l.limit == StackLimit::play_least || l.limit == StackLimit::play_most) == of_play) once(l);
+      }
+    }
+  };
+  rows(false);
   for (const LimitAt& l : group.most) once(l);
-  for (std::size_t r = group.at.size(); r-- > 0;) {
-    for (const LimitAt& l : group.at[r]) once(l);
-  }
+  rows(true);
   return out;
 }
 
@@ -473,11 +478,14 @@ double chance_within(const StackGap& gap, Length end_play, double standard) {
   return numeric::normal_below(high / standard) - numeric::normal_below(low / standard);
 }
 
-/// Most of `amount` that moves end play from `now` in direction `sign` past the far edge of its window at
-/// no more than the risk with this z.
-double bite(const StackGap& gap, double now, double sign, double amount, double reading, double share,
-            double z) {
-  const double room = sign > 0 ? gap.play_most.raw() - now : now - gap.play_least.raw();
+/// What a step does to the end play of a gap it touches.
+double change_of(const StackStep& s, std::size_t gap) {
+  if (s.work != StackWork::move_post) return s.play_change().raw();
+  return ((s.side == Side::lower) == (s.tube == gap + 1) ? 1 : -1) * s.amount.raw();
+}
+
+/// Most of `amount` that eats no more than `room`, at the risk that belongs to this z.
+double bite(double room, double amount, double reading, double share, double z) {
   const auto keeps = [&](double b) { return room - b >= z * std::hypot(reading, share * b); };
   if (keeps(amount)) return amount;
   if (!keeps(0)) return 0;
@@ -548,13 +556,17 @@ Expected<StackCare> care_for(const Stack& stack, const StackPlan& plan, const St
     for (std::size_t k = 0; k < plan.steps.size(); ++k) {
       const StackStep& s = plan.steps[k];
       if (!touches(s, g)) continue;
-      const double change = s.work == StackWork::move_post
-                                ? ((s.side == Side::lower) == (s.tube == g + 1) ? 1 : -1) * s.amount.raw()
-                                : s.play_change().raw();
+      const double change = change_of(s, g);
       if (out.steps[k].measure_after) {
+        // From here to the window's far edge, and what later steps of this gap bring back.
+        double room = change > 0 ? stack.gaps[g].play_most.raw() - now : now - stack.gaps[g].play_least.raw();
+        for (std::size_t later = k + 1; later < plan.steps.size(); ++later) {
+          if (!touches(plan.steps[later], g)) continue;
+          const double back = change_of(plan.steps[later], g);
+          if ((back > 0) != (change > 0)) room += std::abs(back);
+        }
         // A move of a post answers to both its gaps.
-        const double most =
-            bite(stack.gaps[g], now, change, s.amount.raw(), doubt.end_play[g].raw(), share(s), z);
+        const double most = bite(room, s.amount.raw(), doubt.end_play[g].raw(), share(s), z);
         out.steps[k].first = std::min(out.steps[k].first, Length::of(most));
       }
       now += change;

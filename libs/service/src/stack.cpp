@@ -117,7 +117,9 @@ class StackWorker {
     }
     figures();
     plan();
+    if (out_.problem) return std::move(out_);
     choose_rods();
+    close_bores();
     return std::move(out_);
   }
 
@@ -341,7 +343,11 @@ class StackWorker {
 
   void build() {
     for (std::size_t g = 0; g < tubes_.size(); ++g) {
-      rods::StackGap gap{millimetres(out_.gaps[g].end_play.value), out_.gaps[g].low, out_.gaps[g].high, {}};
+      rods::StackGap gap{millimetres(out_.gaps[g].end_play.value), out_.gaps[g].low, out_.gaps[g].high,
+                         // As for a key: what was reached has to be seen to be inside.
+                         std::max(habits_.length(&record::Presets::aim_guard),
+                                  millimetres(out_.gaps[g].end_play.plus_minus())),
+                         {}};
       for (const KnownTube& k : tubes_[g]) {
         rods::StackTube tube;
         tube.upper = part(k, Side::upper);
@@ -368,7 +374,6 @@ class StackWorker {
     prices_.ream_swedged = habits_.minutes(&R::ream_tube);
     prices_.apart = habits_.minutes(&R::apart);
     prices_.least = habits_.length(&R::least);
-    prices_.guard = habits_.length(&record::Presets::aim_guard);
   }
 
   void plan() {
@@ -523,6 +528,35 @@ class StackWorker {
     for (const rods::RodChoice& c : *choices) out_.rods.push_back({names[c.rod], c});
   }
 
+  /// A bore that is too wide for its rod can also be squeezed back.
+  void close_bores() {
+    for (const TubeOnStack& t : out_.tubes) {
+      const KnownTube& k = tubes_[t.gap][t.place];
+      const auto wall = k.wall();
+      if (!t.window || !wall || !k.may(k.source->swedge)) continue;
+      const Length over = millimetres(t.clearance->value) - t.window->most;
+      if (over.raw() <= 0) continue;
+      const Length aim = over + (t.window->most - t.window->least) / 2.0;
+      const double share = habits_.number(&record::RodPresets::swedge_share);
+      std::string ends;
+      for (const Side side : {Side::upper, Side::lower}) {
+        const Length reach_there = reach(k, side);
+        if (reach_there.raw() <= 0) continue;
+        const auto likely = rods::swedge_to_close(*wall, reach_there, aim, share);
+        const auto longest = rods::swedge_to_close(*wall, reach_there, aim, 1);
+        if (!likely || !longest) continue;
+        ends += fmt::format("{}{} at the {} end by about {} (at most {})", ends.empty() ? "" : ", ",
+                            show_length(reach_there, unit_, bench_decimals(unit_) - 1), word(side),
+                            show(likely->growth, unit_), show(longest->growth, unit_));
+      }
+      if (ends.empty()) continue;
+      out_.closings.push_back(
+          fmt::format("{}: squeezed so that its bore closes by {}, it runs in {} on the rod as it is; that makes "
+                      "it longer: {}. Swedging of the plan counts towards that.",
+                      k.name, show(aim, unit_), out_.fit, ends));
+    }
+  }
+
   const record::Instrument& instrument_;
   const record::Stack& stack_;
   const Habits& habits_;
@@ -562,6 +596,13 @@ Expected<const StackResult*> find_stack(const std::vector<StackResult>& stacks, 
                              : fmt::format("perhaps \"{}\"", near));
 }
 
+namespace {
+
+/// A diameter or a reach, with one decimal fewer than a bench figure.
+std::string size(Length l, LengthUnit unit) { return show_length(l, unit, bench_decimals(unit) - 1); }
+
+}  // namespace
+
 std::string tell(const StackWorkStep& s, LengthUnit unit) {
   const std::string amount = show(s.step.amount, unit);
   switch (s.step.work) {
@@ -582,15 +623,19 @@ std::string tell_how(const StackWorkStep& s, LengthUnit unit) {
     sentence(fmt::format(
         "Squeeze {} of it: outside from {} to about {} ({} if all of it went into length); the bore closes by "
         "{}.",
-        show(s.squeezed_over, unit), show(s.tube->outside, unit), show(s.squeezed->tube.outside, unit),
-        show(s.squeezed_least->tube.outside, unit), show(s.squeezed->closes, unit)));
+        size(s.squeezed_over, unit), size(s.tube->outside, unit), size(s.squeezed->tube.outside, unit),
+        size(s.squeezed_least->tube.outside, unit), show(s.squeezed->closes, unit)));
   }
   if (s.step.ream_after) sentence("Its bore closes on the rod: ream it to its running fit afterwards.");
   if (s.bite.measure_after) {
-    sentence(s.bite.first.raw() > 0
-                 ? fmt::format("Do {} first, put it together, read the gap, then work out the rest.",
-                               show(s.bite.first, unit))
-                 : std::string("Read the end play closer first: as it was read, no step is safe yet."));
+    if (s.bite.first.raw() <= 0) {
+      sentence("Read the end play closer first: as it was read, no step is safe yet.");
+    } else if (show(s.bite.first, unit) == show(s.step.amount, unit)) {
+      sentence("Then put it together and read the gap before going on.");
+    } else {
+      sentence(fmt::format("Do {} first, put it together, read the gap, then work out the rest.",
+                           show(s.bite.first, unit)));
+    }
   }
   return out;
 }
@@ -717,6 +762,7 @@ std::string to_json(const std::vector<StackResult>& stacks, LengthUnit unit, con
                            {"says", tell(s, r, unit)}});
     }
     if (!s.no_rods.empty()) j["no_rods"] = s.no_rods;
+    j["closings"] = s.closings;
     j["notes"] = s.notes;
     out["stacks"].push_back(std::move(j));
   }

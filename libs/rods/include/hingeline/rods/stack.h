@@ -43,6 +43,7 @@ struct StackGap {
   Length end_play;    ///< now; below 0: the tubes are longer than the gap
   Length play_least;  ///< wanted
   Length play_most;
+  Length guard;                  ///< how far inside that to bring it; at most to the window's middle
   std::vector<StackTube> tubes;  ///< at least one
 };
 
@@ -70,7 +71,6 @@ struct StackPrices {
   Duration ream_swedged;  ///< a tube whose bore has closed on its rod, once for both parts
   Duration apart;         ///< rod out, tubes off and on again; once, if anything is done at all
   Length least;           ///< no work is done by less than this; above 0
-  Length guard;           ///< how far inside its window to bring end play; at most to the window's middle
 };
 
 enum class StackWork { swedge, face, move_post };
@@ -193,7 +193,7 @@ struct StackCare {
 /// Normal errors, independent; a step's error is in proportion to its amount. Steps are measured after, the
 /// least certain first, until what remains leaves every gap they touch `chance_wanted`; a step so measured is
 /// finished in bites, its last bite taken as certain. The first bite is the most that goes past the window's
-/// far edge by no more than `overshoot_risk`. Fault::geometry for doubts below 0 or chances out of range.
+/// far edge by no more than `overshoot_risk`; what later steps of the plan bring back does not count. Fault::geometry for doubts below 0 or chances out of range.
 Expected<StackCare> care_for(const Stack& stack, const StackPlan& plan, const StackDoubt& doubt);
 
 }  // namespace hingeline::rods

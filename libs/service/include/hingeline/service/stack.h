@@ -86,6 +86,7 @@ struct StackResult {
   std::vector<std::string> refusals;
   std::vector<RodForStack> rods;  ///< those that will do first
   std::string no_rods;            ///< why there are none
+  std::vector<std::string> closings;  ///< bores too wide for the rod as it is: what squeezing them does
   std::vector<std::string> notes;
 };
 
