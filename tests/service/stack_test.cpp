@@ -28,13 +28,13 @@ json stack() {
   json e = tube("E", 38, 2.036);
   e["station"] = "20 mm";
   e["offset"] = length(0.04, 0.02);
-  return {{"id", "lower"},
-          {"name", "Lower stack"},
-          {"rod",
-           {{"diameter", length(2, 0.004)}, {"bow", length(0.09, 0.02)}, {"bow_over", length(125, 0.1)}}},
-          {"gaps",
-           {{{"end_play", length(0.12, 0.006)}, {"tubes", {tube("F", 22, 2.012), e}}},
-            {{"end_play", length(-0.02, 0.006)}, {"tubes", {tube("D", 64, 2.01)}}}}}};
+  return {
+      {"id", "lower"},
+      {"name", "Lower stack"},
+      {"rod", {{"diameter", length(2, 0.004)}, {"bow", length(0.09, 0.02)}, {"bow_over", length(125, 0.1)}}},
+      {"gaps",
+       {{{"end_play", length(0.12, 0.006)}, {"tubes", {tube("F", 22, 2.012), e}}},
+        {{"end_play", length(-0.02, 0.006)}, {"tubes", {tube("D", 64, 2.01)}}}}}};
 }
 record::Instrument instrument_with(const json& stacks) {
   json document = json::parse(example_text("saxophone.json"));
@@ -122,7 +122,8 @@ TEST(StackService, EndPlayFromLengths) {
 }
 
 TEST(StackService, OneTubeAndNothingRead) {
-  const json s = {{"id", "bare"}, {"gaps", {{{"end_play", "0.02 mm ± 0.002"}, {"tubes", {{{"name", "lever"}}}}}}}};
+  const json s = {{"id", "bare"},
+                  {"gaps", {{{"end_play", "0.02 mm ± 0.002"}, {"tubes", {{{"name", "lever"}}}}}}}};
   const StackResult r = only(s);
   ASSERT_FALSE(r.problem);
   EXPECT_FALSE(r.tubes[0].clearance);
@@ -152,7 +153,9 @@ TEST(StackService, RodsOfTheShop) {
   EXPECT_EQ(r.rods[0].name, "rod 2.0");
   EXPECT_EQ(r.rods[0].choice.metal, 0);
   for (const RodForStack& rod : r.rods) {
-    if (rod.name == "as it is") EXPECT_EQ(rod.choice.trouble, rods::RodTrouble::too_thin);
+    if (rod.name == "as it is") {
+      EXPECT_EQ(rod.choice.trouble, rods::RodTrouble::too_thin);
+    }
   }
   EXPECT_EQ(r.closings.size(), 3u);
 }

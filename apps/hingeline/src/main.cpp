@@ -561,9 +561,9 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--output", asked.output, "Write to this file instead of standard output")->type_name("FILE");
   c->add_flag("--json", asked.json, "The drawing as JSON: key, picture, and the SVG as text");
 
-  c = command("stack", "Tubes that share a rod: clearance, bow, and the least work that brings every gap right",
-              &stack,
-              "  hingeline stack saxophone.json\n  hingeline stack saxophone.json lower-stack --json\n");
+  c = command(
+      "stack", "Tubes that share a rod: clearance, bow, and the least work that brings every gap right",
+      &stack, "  hingeline stack saxophone.json\n  hingeline stack saxophone.json lower-stack --json\n");
   file(c);
   c->add_option("STACK", asked.stack, "A stack's id");
   prints(c);

@@ -50,8 +50,10 @@ std::string bow_words(const TubeOnStack& t, LengthUnit unit) {
                        figure(t.bow_room, unit), percent(t.chance_bow_binds));
   }
   return fmt::format(
-      "{}: the bow binds, {} more than the clearance takes up; {} against turning ({}); chance that it binds {}.",
-      t.name, service::show(-t.bow_room->value, t.bow_room->plus_minus(), "mm", unit), figure(t.friction, unit),
+      "{}: the bow binds, {} more than the clearance takes up; {} against turning ({}); chance that it binds "
+      "{}.",
+      t.name, service::show(-t.bow_room->value, t.bow_room->plus_minus(), "mm", unit),
+      figure(t.friction, unit),
       t.bow->regime == BowRegime::lies_flat ? "the rod lies along the wall in the middle"
                                             : "it touches at both ends and in the middle",
       percent(t.chance_bow_binds));
@@ -62,7 +64,8 @@ std::string plan_words(const service::StackWorkPlan& p) {
                      in_seconds(p.plan.metal) / 60);
 }
 
-std::string after_words(const StackResult& s, const service::StackWorkPlan& p, std::size_t g, LengthUnit unit) {
+std::string after_words(const StackResult& s, const service::StackWorkPlan& p, std::size_t g,
+                        LengthUnit unit) {
   const rods::GapAfter& after = p.plan.gaps[g];
   std::string out = fmt::format("{}: end play {}", s.gaps[g].name, service::show(after.end_play, unit));
   for (const TubeOnStack& t : s.tubes) {
@@ -84,10 +87,11 @@ std::string plans_text(const StackResult& s, LengthUnit unit, const Terminal& te
     out += terminal.paragraph("  ", "Nothing to do: every gap is in its window and every pad centred.", 2);
   } else {
     if (best.plan.metal.raw() > 0) {
-      out += terminal.paragraph("  ",
-                                "First, without metal: clean rod and bores, straighten a bowed rod, see that no post "
-                                "leans or was knocked, and read the end play again.",
-                                2);
+      out += terminal.paragraph(
+          "  ",
+          "First, without metal: clean rod and bores, straighten a bowed rod, see that no post "
+          "leans or was knocked, and read the end play again.",
+          2);
     }
     out += terminal.paragraph("  ", fmt::format("Rod out, tubes off; {}.", plan_words(best)), 2);
     int number = 0;
@@ -96,7 +100,8 @@ std::string plans_text(const StackResult& s, LengthUnit unit, const Terminal& te
       const std::string how = service::tell_how(step, unit);
       std::string line = service::tell(step, unit);
       line.front() = static_cast<char>(line.front() - 'a' + 'A');
-      out += terminal.paragraph(first, line + "." + (how.empty() ? "" : " " + how), static_cast<int>(first.size()));
+      out += terminal.paragraph(first, line + "." + (how.empty() ? "" : " " + how),
+                                static_cast<int>(first.size()));
     }
   }
   for (std::size_t g = 0; g < s.gaps.size(); ++g) {
@@ -112,7 +117,8 @@ std::string plans_text(const StackResult& s, LengthUnit unit, const Terminal& te
   }
   for (std::size_t k = 1; k < s.plans.size(); ++k) {
     std::string steps;
-    for (const auto& step : s.plans[k].steps) steps += (steps.empty() ? "" : ", then ") + service::tell(step, unit);
+    for (const auto& step : s.plans[k].steps)
+      steps += (steps.empty() ? "" : ", then ") + service::tell(step, unit);
     out += terminal.paragraph("  ", fmt::format("Or: {} ({}).", steps, plan_words(s.plans[k])), 2);
   }
   return out;
@@ -122,20 +128,22 @@ std::string plans_text(const StackResult& s, LengthUnit unit, const Terminal& te
 
 std::string stack_sheet(const StackResult& s, LengthUnit unit, const Terminal& terminal) {
   std::string out = terminal.paint(s.name, Tone::strong) + fmt::format(" ({})\n", s.id);
-  if (s.problem) return out + terminal.paragraph("  ", fmt::format("Not worked out: {}.", s.problem->what), 2);
-  if (s.rod) out += terminal.paragraph("  ", fmt::format("Rod {}; fit wanted {}.", figure(s.rod, unit), s.fit), 2);
+  if (s.problem)
+    return out + terminal.paragraph("  ", fmt::format("Not worked out: {}.", s.problem->what), 2);
+  if (s.rod)
+    out += terminal.paragraph("  ", fmt::format("Rod {}; fit wanted {}.", figure(s.rod, unit), s.fit), 2);
 
   Table gaps({"gap", "end play", "window", "verdict"});
   for (const auto& g : s.gaps) {
     const Length play = millimetres(g.end_play.value);
-    const Table::Cell verdict = play.raw() < 0 ? Table::Cell("binds", Tone::bad)
-                                : play < g.low ? Table::Cell("tight", Tone::attention)
+    const Table::Cell verdict = play.raw() < 0  ? Table::Cell("binds", Tone::bad)
+                                : play < g.low  ? Table::Cell("tight", Tone::attention)
                                 : play > g.high ? Table::Cell("loose", Tone::attention)
                                                 : Table::Cell("sound", Tone::good);
     std::string low = service::show(g.low, unit);
     low.resize(low.find(' '));
-    gaps.row({g.name, service::show(g.end_play, unit), fmt::format("{} to {}", low, service::show(g.high, unit)),
-              verdict});
+    gaps.row({g.name, service::show(g.end_play, unit),
+              fmt::format("{} to {}", low, service::show(g.high, unit)), verdict});
   }
   out += gaps.text(terminal, 4);
 
@@ -146,7 +154,8 @@ std::string stack_sheet(const StackResult& s, LengthUnit unit, const Terminal& t
   }
   out += "\n" + tubes.text(terminal, 3);
 
-  const bool bowed = std::any_of(s.tubes.begin(), s.tubes.end(), [](const auto& t) { return t.bow.has_value(); });
+  const bool bowed =
+      std::any_of(s.tubes.begin(), s.tubes.end(), [](const auto& t) { return t.bow.has_value(); });
   if (bowed) {
     out += "\n" + terminal.paint("The rod's bow", Tone::strong) + "\n";
     for (const TubeOnStack& t : s.tubes) {
@@ -165,10 +174,10 @@ std::string stack_sheet(const StackResult& s, LengthUnit unit, const Terminal& t
   out += "\n" + terminal.paint("Which rod", Tone::strong) + "\n";
   if (!s.no_rods.empty()) out += terminal.paragraph("  ", fmt::format("Cannot tell: {}.", s.no_rods), 2);
   for (const auto& r : s.rods) {
-    out += terminal.paragraph("  ",
-                              fmt::format("{}, {}: {}.", r.name, service::show(r.choice.diameter, unit),
-                                          service::tell(s, r, unit)),
-                              2);
+    out += terminal.paragraph(
+        "  ",
+        fmt::format("{}, {}: {}.", r.name, service::show(r.choice.diameter, unit), service::tell(s, r, unit)),
+        2);
   }
   for (const std::string& c : s.closings) out += terminal.paragraph("  ", c, 2);
   if (!s.notes.empty() || !s.note.empty()) out += "\n";

@@ -301,6 +301,13 @@ void check(const Shop& shop, Errors& errors) {
     check_hole(c, pattern.hole);
   }
   c.not_above(shop.presets.window_low, "the window's low edge", shop.presets.window_high, "its high edge");
+  const RodPresets& rods = shop.presets.rods;
+  if (rods.chance_wanted.known() && rods.chance_wanted.value >= 1) {
+    c.say(rods.chance_wanted.place, "a chance of 1 is never reached", "below 1");
+  }
+  if (rods.overshoot_risk.known() && rods.overshoot_risk.value >= 0.5) {
+    c.say(rods.overshoot_risk.place, "a risk of a half or more is no care", "below 0.5");
+  }
 }
 
 }  // namespace hingeline::record

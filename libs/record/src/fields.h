@@ -473,17 +473,18 @@ void fields(V& v, Seen<V, UnknownRanges>& u) {
 template <class V>
 void fields(V& v, Seen<V, RodPresets>& r) {
   constexpr Rule kShare{.sign = Sign::not_negative, .most = 1};
+  constexpr Rule kPartOfOne{.sign = Sign::positive, .most = 1};
   constexpr Rule kMinutesEachMm{.sign = Sign::not_negative, .unit = "min/mm"};
   v.entry("modulus", r.modulus, Rule{.sign = Sign::positive, .unit = "GPa", .most = 1000},
           "Modulus of elasticity of rods.");
-  v.entry("friction", r.friction, Rule{.sign = Sign::not_negative, .most = 2},
-          "Coefficient of friction of a tube on its rod.");
+  v.entry("friction", r.friction, kShare, "Coefficient of friction of a tube on its rod.");
   v.text("fit", r.fit, TextRule::line, "Class of running fit wanted of a rod in its tube: H7/g6.");
   v.entry("wall_min", r.wall_min, kGap, "Wall of a tube that must stay when it is reamed.");
   v.entry("swedge_reach", r.swedge_reach, kSize, "Length of tube that swedging squeezes.");
   v.entry("swedge_most", r.swedge_most, kGap, "Most that one part of a tube is made to grow.");
-  v.entry("swedge_share", r.swedge_share, Rule{.sign = Sign::positive, .most = 1},
-          "Share of what a squeeze displaces that goes into length, the rest into the wall; above 0, up to 1.");
+  v.entry(
+      "swedge_share", r.swedge_share, kPartOfOne,
+      "Share of what a squeeze displaces that goes into length, the rest into the wall; above 0, up to 1.");
   v.entry("face_most", r.face_most, kGap, "Most that is faced off one end of a tube.");
   v.entry("least", r.least, kSize, "Less than this is not swedged, faced or moved.");
   v.entry("swedge_set_up", r.swedge_set_up, kMinutes, "Minutes to set up swedging one part of a tube.");
@@ -500,9 +501,9 @@ void fields(V& v, Seen<V, RodPresets>& r) {
   v.entry("swedge_scatter", r.swedge_scatter, kShare, "Share of an amount that swedging is off by, k = 2.");
   v.entry("face_scatter", r.face_scatter, kShare, "The same for facing.");
   v.entry("post_scatter", r.post_scatter, kShare, "The same for moving a post.");
-  v.entry("chance_wanted", r.chance_wanted, Rule{.sign = Sign::positive, .most = 0.999999},
+  v.entry("chance_wanted", r.chance_wanted, kPartOfOne,
           "Chance to end in the window under which the work is measured in between; above 0, below 1.");
-  v.entry("overshoot_risk", r.overshoot_risk, Rule{.sign = Sign::positive, .most = 0.499999},
+  v.entry("overshoot_risk", r.overshoot_risk, kPartOfOne,
           "Chance that one bite goes past the window; above 0, below a half.");
 }
 

@@ -213,8 +213,12 @@ class Shape {
     if constexpr (std::is_same_v<Q, Temperature>) name = "temperature";
     if constexpr (std::is_same_v<Q, double>) {
       const std::string_view unit = rule.unit;
-      if (unit.empty()) return rule.most <= 1 ? "share" : "number";
-      return unit == "1e-6/K" ? "expansion" : std::string("number_of_") + rule.unit;
+      if (unit.empty() && rule.most <= 1) return rule.sign == Sign::positive ? "share_above_zero" : "share";
+      if (unit.empty()) return "number";
+      if (unit == "1e-6/K") return "expansion";
+      // A name is referred to by a pointer, which a slash would part.
+      if (unit == "min/mm") return "number_of_min_per_mm";
+      return std::string("number_of_") + rule.unit;
     }
     if (rule.sign == Sign::positive && !rule.half_angle) name += "_above_zero";
     if (rule.sign == Sign::not_negative) name += "_not_below_zero";

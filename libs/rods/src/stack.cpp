@@ -257,7 +257,8 @@ std::vector<LimitAt> ruling_of(const Group& group, const detail::SetUpSolution& 
   return out;
 }
 
-/// Everything that limits the group, most telling last: what is dropped first is not named when it need not be.
+/// Everything that limits the group, most telling last: what is dropped first is not named when it need not
+/// be.
 std::vector<LimitAt> all_limits(const Group& group) {
   std::vector<LimitAt> out;
   const auto once = [&](const LimitAt& l) {

@@ -125,17 +125,16 @@ class StackWorker {
 
  private:
   void know_tubes() {
-    std::optional<Given> rod =
-        given("rod diameter", stack_.rod.diameter, kAbsent, habits_.shop());
+    std::optional<Given> rod = given("rod diameter", stack_.rod.diameter, kAbsent, habits_.shop());
     for (const record::StackGap& gap : stack_.gaps) {
       tubes_.emplace_back();
       for (const record::StackTube& t : gap.tubes) {
         const record::Key* key = key_of(instrument_, t.key.text);
         KnownTube k;
         k.source = &t;
-        k.name = !t.name.empty()                  ? t.name.text
+        k.name = !t.name.empty()                        ? t.name.text
                  : key != nullptr && !key->name.empty() ? key->name
-                                                  : t.key.text;
+                                                        : t.key.text;
         const auto own = [&](const char* name, const LengthEntry& entry, const LengthEntry* keys) {
           const LengthEntry& settled = entry.present || keys == nullptr ? entry : *keys;
           return given(fmt::format("{} of {}", name, k.name), settled, kAbsent, habits_.shop());
@@ -194,7 +193,8 @@ class StackWorker {
         if (t.length) givens.push_back(*t.length);
       }
       if (givens.size() != tubes_[g].size() + 1) {
-        Error e{Fault::content, fmt::format("the end play of {} was not read and cannot be reckoned", out.name),
+        Error e{Fault::content,
+                fmt::format("the end play of {} was not read and cannot be reckoned", out.name),
                 "\"end_play\", or \"span\" and the length of every tube", gap.place};
         out_.problem = std::move(e);
         return false;
@@ -207,14 +207,16 @@ class StackWorker {
                           });
       out.end_play.remark = "Reckoned from lengths: an end play that is read is surer.";
     }
-    const LengthEntry& low = only != nullptr ? keys(gap.window_low, only->allowed.window_low) : gap.window_low;
+    const LengthEntry& low =
+        only != nullptr ? keys(gap.window_low, only->allowed.window_low) : gap.window_low;
     const LengthEntry& high =
         only != nullptr ? keys(gap.window_high, only->allowed.window_high) : gap.window_high;
     out.low = low.known() ? low.value : habits_.length(&record::Presets::window_low);
     out.high = high.known() ? high.value : habits_.length(&record::Presets::window_high);
     if (out.high < out.low) {
-      out_.problem = Error{Fault::geometry, fmt::format("the window of {} ends below where it begins", out.name),
-                           "\"window_low\" not above \"window_high\"", gap.place};
+      out_.problem =
+          Error{Fault::geometry, fmt::format("the window of {} ends below where it begins", out.name),
+                "\"window_low\" not above \"window_high\"", gap.place};
       return false;
     }
     out_.gaps.push_back(std::move(out));
@@ -249,8 +251,8 @@ class StackWorker {
     // At the pad where it is beyond an end, else anywhere along the tube.
     std::vector<Given> givens{*k.bore, *rod_, *k.length};
     if (k.station) givens.push_back(*k.station);
-    out.rock = work("rock", fmt::format("rock of {} {}", k.name, k.station ? "at its pad" : "at its ends"), "mm",
-                    "(bore - rod) (|1 - s| + |s|), s = station / length", std::move(givens),
+    out.rock = work("rock", fmt::format("rock of {} {}", k.name, k.station ? "at its pad" : "at its ends"),
+                    "mm", "(bore - rod) (|1 - s| + |s|), s = station / length", std::move(givens),
                     [](std::span<const double> v) {
                       const auto rock = rods::rock_at(millimetres((v[0] - v[1]) / 2), millimetres(v[2]),
                                                       millimetres(v.size() > 3 ? v[3] : 0));
@@ -273,14 +275,15 @@ class StackWorker {
                                pascals(v[6] * 1e9)};
       return rods::bow_in_tube(rod, {millimetres(v[2]), millimetres(v[3]), bearing}, std::max(0.0, v[5]));
     };
-    out.bow_room = work("bow-room", fmt::format("what the clearance of {} leaves of the rod's bow", k.name), "mm",
-                        bearing ? "(bore - rod) - 4 f b (1 - b), f = bow x (length / read over)^2, b = bearing / "
-                                  "length"
-                                : "(bore - rod) - bow x (length / read over)^2",
-                        givens, [&](std::span<const double> v) {
-                          const auto b = at(v);
-                          return b ? -b->excess.raw() : kNone;
-                        });
+    out.bow_room =
+        work("bow-room", fmt::format("what the clearance of {} leaves of the rod's bow", k.name), "mm",
+             bearing ? "(bore - rod) - 4 f b (1 - b), f = bow x (length / read over)^2, b = bearing / "
+                       "length"
+                     : "(bore - rod) - bow x (length / read over)^2",
+             givens, [&](std::span<const double> v) {
+               const auto b = at(v);
+               return b ? -b->excess.raw() : kNone;
+             });
     out.friction =
         work("bow-friction", fmt::format("torque to turn {} against the rod's bow", k.name), "N mm",
              "friction x radius x 2 F, F = 48 E I (bow - clearance) / L^3 while it touches at three points "
@@ -295,15 +298,16 @@ class StackWorker {
     for (const Given& g : givens) values.push_back(g.value);
     if (const auto b = at(values)) out.bow = *b;
     const Worked& room = *out.bow_room;
-    out.chance_bow_binds = !std::isfinite(room.value)   ? 0
-                           : room.standard > 0          ? numeric::normal_below(-room.value / room.standard)
-                           : room.value < 0             ? 1
-                                                        : 0;
+    out.chance_bow_binds = !std::isfinite(room.value) ? 0
+                           : room.standard > 0        ? numeric::normal_below(-room.value / room.standard)
+                           : room.value < 0           ? 1
+                                                      : 0;
   }
 
   void pad_of(std::size_t g, const KnownTube& k, TubeOnStack& out) const {
     const Worked& play = out_.gaps[g].end_play;
-    const std::vector<Given> givens{*k.offset, reckoned("end play of its gap", play.value, play.standard, "mm")};
+    const std::vector<Given> givens{*k.offset,
+                                    reckoned("end play of its gap", play.value, play.standard, "mm")};
     const auto side = [&](const char* code, const char* name, double sign) {
       return work(code, fmt::format("pad of {} {}", k.name, name), "mm",
                   sign < 0 ? "offset - half the end play" : "offset + half the end play", givens,
@@ -317,7 +321,8 @@ class StackWorker {
   Length reach(const KnownTube& k, Side side) const {
     const Length most = habits_.length(&record::RodPresets::swedge_reach);
     if (!k.length) return most;
-    const double station = k.station ? std::clamp(k.station->value, 0.0, k.length->value) : k.length->value / 2;
+    const double station =
+        k.station ? std::clamp(k.station->value, 0.0, k.length->value) : k.length->value / 2;
     return std::min(most, millimetres(side == Side::upper ? station : k.length->value - station));
   }
 
@@ -332,8 +337,8 @@ class StackWorker {
       const auto window = rods::clearance_window(fit_, rod);
       const Length room = wall->bore - rod - (window ? window->least : Length{});
       if (room.raw() > 0) {
-        const auto squeezed = rods::swedge_to_close(
-            *wall, over, room, habits_.number(&record::RodPresets::swedge_share));
+        const auto squeezed =
+            rods::swedge_to_close(*wall, over, room, habits_.number(&record::RodPresets::swedge_share));
         if (squeezed) out.swedge_free = squeezed->growth;
       }
     }
@@ -343,7 +348,9 @@ class StackWorker {
 
   void build() {
     for (std::size_t g = 0; g < tubes_.size(); ++g) {
-      rods::StackGap gap{millimetres(out_.gaps[g].end_play.value), out_.gaps[g].low, out_.gaps[g].high,
+      rods::StackGap gap{millimetres(out_.gaps[g].end_play.value),
+                         out_.gaps[g].low,
+                         out_.gaps[g].high,
                          // As for a key: what was reached has to be seen to be inside.
                          std::max(habits_.length(&record::Presets::aim_guard),
                                   millimetres(out_.gaps[g].end_play.plus_minus())),
@@ -403,7 +410,8 @@ class StackWorker {
         return;
       }
       out.care = *std::move(care);
-      for (std::size_t k = 0; k < p.steps.size(); ++k) out.steps.push_back(step(p.steps[k], out.care.steps[k]));
+      for (std::size_t k = 0; k < p.steps.size(); ++k)
+        out.steps.push_back(step(p.steps[k], out.care.steps[k]));
       out_.plans.push_back(std::move(out));
     }
     if (out_.plans.empty()) return;
@@ -476,11 +484,11 @@ class StackWorker {
   }
 
   std::string words(const rods::StackRefusal& r) const {
-    std::string out = r.first_gap == r.last_gap
-                          ? fmt::format("{}: nothing that may be done brings it right.",
-                                        out_.gaps[r.first_gap].name)
-                          : fmt::format("gaps {} to {}: nothing that may be done brings them all right.",
-                                        r.first_gap + 1, r.last_gap + 1);
+    std::string out =
+        r.first_gap == r.last_gap
+            ? fmt::format("{}: nothing that may be done brings it right.", out_.gaps[r.first_gap].name)
+            : fmt::format("gaps {} to {}: nothing that may be done brings them all right.", r.first_gap + 1,
+                          r.last_gap + 1);
     out += " These stand against one another: ";
     for (std::size_t k = 0; k < r.limits.size(); ++k) out += (k > 0 ? "; " : "") + words(r.limits[k]);
     out += ". Any one of them given up, the rest can be met";
@@ -550,10 +558,10 @@ class StackWorker {
                             show(likely->growth, unit_), show(longest->growth, unit_));
       }
       if (ends.empty()) continue;
-      out_.closings.push_back(
-          fmt::format("{}: squeezed so that its bore closes by {}, it runs in {} on the rod as it is; that makes "
-                      "it longer: {}. Swedging of the plan counts towards that.",
-                      k.name, show(aim, unit_), out_.fit, ends));
+      out_.closings.push_back(fmt::format(
+          "{}: squeezed so that its bore closes by {}, it runs in {} on the rod as it is; that makes "
+          "it longer: {}. Swedging of the plan counts towards that.",
+          k.name, show(aim, unit_), out_.fit, ends));
     }
   }
 
@@ -621,7 +629,8 @@ std::string tell_how(const StackWorkStep& s, LengthUnit unit) {
   const auto sentence = [&](const std::string& text) { out += (out.empty() ? "" : " ") + text; };
   if (s.squeezed && s.squeezed_least && s.tube) {
     sentence(fmt::format(
-        "Squeeze {} of it: outside from {} to about {} ({} if all of it went into length); the bore closes by "
+        "Squeeze {} of it: outside from {} to about {} ({} if all of it went into length); the bore closes "
+        "by "
         "{}.",
         size(s.squeezed_over, unit), size(s.tube->outside, unit), size(s.squeezed->tube.outside, unit),
         size(s.squeezed_least->tube.outside, unit), show(s.squeezed->closes, unit)));

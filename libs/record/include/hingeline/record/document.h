@@ -446,10 +446,10 @@ struct UnknownRanges {
 };
 /// General figures for rods and stacks. Durations in minutes.
 struct RodPresets {
-  NumberEntry modulus;   ///< GPa
-  NumberEntry friction;  ///< of a tube on its rod
-  Text fit;              ///< class of running fit: "H7/g6"
-  LengthEntry wall_min;  ///< of a tube, after reaming
+  NumberEntry modulus;       ///< GPa
+  NumberEntry friction;      ///< of a tube on its rod
+  Text fit;                  ///< class of running fit: "H7/g6"
+  LengthEntry wall_min;      ///< of a tube, after reaming
   LengthEntry swedge_reach;  ///< length of tube that is squeezed
   LengthEntry swedge_most;   ///< growth of one part of a tube
   NumberEntry swedge_share;  ///< of what a squeeze displaces, into length; 0 to 1
@@ -463,12 +463,12 @@ struct RodPresets {
   NumberEntry post_per_mm;
   NumberEntry ream_tube;
   NumberEntry rod_change;
-  NumberEntry apart;            ///< rod out, tubes off and on again
-  NumberEntry swedge_scatter;   ///< share of the amount, k = 2
+  NumberEntry apart;           ///< rod out, tubes off and on again
+  NumberEntry swedge_scatter;  ///< share of the amount, k = 2
   NumberEntry face_scatter;
   NumberEntry post_scatter;
-  NumberEntry chance_wanted;    ///< that a gap ends in its window
-  NumberEntry overshoot_risk;   ///< of one bite
+  NumberEntry chance_wanted;   ///< that a gap ends in its window
+  NumberEntry overshoot_risk;  ///< of one bite
   friend bool operator==(const RodPresets&, const RodPresets&) = default;
 };
 /// The shop's general figures. An absent one leaves the program's own default standing.

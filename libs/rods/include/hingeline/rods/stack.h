@@ -170,11 +170,11 @@ Expected<std::optional<Duration>> saved_by_easing(const Stack& stack, const Stac
 /// How well work comes out, as standard uncertainties.
 struct StackDoubt {
   std::vector<Length> end_play;  ///< of each gap's end play as read
-  double swedge_share;    ///< of the amount swedged
-  double face_share;      ///< of the amount faced
-  double post_share;      ///< of the way a post is moved
-  double chance_wanted;   ///< that end play is in its window; above 0, below 1
-  double overshoot_risk;  ///< that one bite goes past the window; above 0, below 0.5
+  double swedge_share;           ///< of the amount swedged
+  double face_share;             ///< of the amount faced
+  double post_share;             ///< of the way a post is moved
+  double chance_wanted;          ///< that end play is in its window; above 0, below 1
+  double overshoot_risk;         ///< that one bite goes past the window; above 0, below 0.5
 };
 
 /// One step of a plan, done as the bench would.
@@ -193,7 +193,8 @@ struct StackCare {
 /// Normal errors, independent; a step's error is in proportion to its amount. Steps are measured after, the
 /// least certain first, until what remains leaves every gap they touch `chance_wanted`; a step so measured is
 /// finished in bites, its last bite taken as certain. The first bite is the most that goes past the window's
-/// far edge by no more than `overshoot_risk`; what later steps of the plan bring back does not count. Fault::geometry for doubts below 0 or chances out of range.
+/// far edge by no more than `overshoot_risk`; what later steps of the plan bring back does not count.
+/// Fault::geometry for doubts below 0 or chances out of range.
 Expected<StackCare> care_for(const Stack& stack, const StackPlan& plan, const StackDoubt& doubt);
 
 }  // namespace hingeline::rods

@@ -19,15 +19,15 @@ namespace hingeline::service {
 /// One tube as it is. What the document does not give leaves its figures absent.
 struct TubeOnStack {
   std::string name;
-  std::string key;       ///< id of the key it is; may be empty
-  std::size_t gap = 0;   ///< from 0
-  std::size_t place = 0; ///< in its gap, from 0
+  std::string key;                  ///< id of the key it is; may be empty
+  std::size_t gap = 0;              ///< from 0
+  std::size_t place = 0;            ///< in its gap, from 0
   std::optional<Worked> clearance;  ///< on the diameter
   std::optional<Worked> rock;       ///< at its pad, else at its ends
   std::optional<Worked> pad_up;     ///< offset of its pad, pushed up
   std::optional<Worked> pad_down;
-  std::optional<Worked> bow_room;   ///< what the clearance leaves of the rod's bow; below 0: it binds
-  std::optional<Worked> friction;   ///< torque that the bow makes
+  std::optional<Worked> bow_room;  ///< what the clearance leaves of the rod's bow; below 0: it binds
+  std::optional<Worked> friction;  ///< torque that the bow makes
   std::optional<rods::BowInTube> bow;
   double chance_bow_binds = 0;
   std::optional<rods::ClearanceWindow> window;  ///< of the class of fit, at its rod
@@ -84,8 +84,8 @@ struct StackResult {
   std::vector<StackWorkPlan> plans;  ///< least work first
   std::vector<Eased> ruling;         ///< of the first plan
   std::vector<std::string> refusals;
-  std::vector<RodForStack> rods;  ///< those that will do first
-  std::string no_rods;            ///< why there are none
+  std::vector<RodForStack> rods;      ///< those that will do first
+  std::string no_rods;                ///< why there are none
   std::vector<std::string> closings;  ///< bores too wide for the rod as it is: what squeezing them does
   std::vector<std::string> notes;
 };
