@@ -250,6 +250,56 @@ class Maker {
     return k;
   }
 
+  Json stack(std::size_t number) {
+    Json s{{"id", fmt::format("stack-{}", number)}, {"gaps", Json::array()}};
+    if (chance(60)) s["name"] = words();
+    if (chance(80)) {
+      s["rod"] = Json::object();
+      if (chance(80)) s["rod"]["diameter"] = length(1.5, 2);
+      if (chance(50)) {
+        s["rod"]["bow"] = length(0, 0.3);
+        s["rod"]["bow_over"] = length(50, 200);
+      }
+    }
+    const auto gaps = 1 + below(3);
+    for (std::uint64_t g = 0; g < gaps; ++g) {
+      Json gap{{"tubes", Json::array()}};
+      if (chance(50)) gap["span"] = length(40, 90);
+      if (chance(80)) gap["end_play"] = length(-0.1, 0.3);
+      if (chance(20)) gap["window_low"] = length(0, 0.01);
+      if (chance(20)) gap["window_high"] = length(0.02, 0.05);
+      for (std::uint64_t t = 1 + below(3); t > 0; --t) {
+        Json tube;
+        if (chance(30)) tube["key"] = "key-0";
+        if (!tube.contains("key") || chance(50)) tube["name"] = words();
+        if (chance(80)) tube["length"] = length(20, 40);
+        if (chance(80)) tube["bore"] = length(2, 2.2);
+        if (chance(80)) tube["outside"] = length(3, 4);
+        if (chance(20)) tube["bearing"] = length(2, 10);
+        if (chance(60)) {
+          tube["station"] = length(-5, 20);
+          tube["offset"] = length(-0.3, 0.3);
+          if (chance(50)) tube["allowed"] = length(0, 0.3);
+        }
+        for (const char* work : {"swedge", "face", "ream"}) {
+          if (chance(20)) tube[work] = one_of<2>({"yes", "no"});
+        }
+        gap["tubes"].push_back(tube);
+      }
+      s["gaps"].push_back(gap);
+    }
+    if (chance(40)) {
+      for (std::uint64_t p = 0; p <= gaps; ++p) {
+        Json post = Json::object();
+        if (chance(50)) post["name"] = words();
+        if (chance(30)) post["may_move"] = length(0, 0.3);
+        s["posts"].push_back(post);
+      }
+    }
+    if (chance(20)) s["note"] = words();
+    return s;
+  }
+
   std::string words() {
     static constexpr std::array<const char*, 8> kPieces{"G sharp",     "low B", "é",    "\"quoted\"",
                                                         "back\\slash", "/~1",   "日本", "𝄞"};
@@ -346,6 +396,8 @@ Json made_instrument(std::uint64_t seed) {
   }
   i["keys"] = Json::array();
   for (std::uint64_t n = make.below(4); n > 0; --n) i["keys"].push_back(make.key(i["keys"].size()));
+  for (std::uint64_t n = make.below(3); n > 0; --n)
+    i["stacks"].push_back(make.stack(i.contains("stacks") ? i["stacks"].size() : 0));
   return i;
 }
 
@@ -405,6 +457,14 @@ Json made_shop(std::uint64_t seed) {
                  {"swing", make.range("deg", 3, 30)},
                  {"edge", make.length(0.05, 0.5)},
                  {"unsteady", make.between(0, 1)}};
+  }
+  if (make.chance(50)) {
+    Json& r = p["rods"];
+    r["fit"] = make.one_of<2>({"H7/g6", "H8/f7"});
+    if (make.chance(50)) r["friction"] = make.number(0, 1);
+    if (make.chance(50)) r["swedge_reach"] = make.length(2, 20);
+    if (make.chance(50)) r["swedge_share"] = make.number(0.1, 1);
+    if (make.chance(50)) r["face_metal"] = {{"value", make.between(0, 90)}, {"unit", "min/mm"}};
   }
   s["presets"] = p;
   return s;

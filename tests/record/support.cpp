@@ -209,6 +209,40 @@ const std::string& full_instrument() {
       },
       "moving": {"stands": "closed"}
     }
+  ],
+  "stacks": [
+    {
+      "id": "low-stack",
+      "name": "Lower stack",
+      "rod": {"diameter": "2.00 mm ± 0.005", "bow": "0.05 mm", "bow_over": "150 mm"},
+      "posts": [{"name": "top"}, {"name": "middle", "may_move": "0.1 mm"}, {}],
+      "gaps": [
+        {
+          "span": "60.1 mm ± 0.02",
+          "end_play": {"value": 0.12, "unit": "mm", "with": "caliper"},
+          "window_low": "0.01 mm",
+          "window_high": "0.03 mm",
+          "tubes": [
+            {
+              "name": "F",
+              "length": "30 mm",
+              "bore": "2.03 mm",
+              "outside": "3.2 mm",
+              "bearing": "8 mm",
+              "station": "12 mm",
+              "offset": "0.05 mm",
+              "allowed": "0.2 mm",
+              "swedge": "yes",
+              "face": "no",
+              "ream": "yes"
+            },
+            {"key": "rod-key", "length": "30 mm"}
+          ]
+        },
+        {"tubes": [{"name": "touch"}]}
+      ],
+      "note": "Anything."
+    }
   ]
 }
 )";
@@ -316,6 +350,17 @@ const std::string& full_shop() {
                        {"share", range(0.1, 1, "")},
                        {"edge", "0.2 mm"},
                        {"unsteady", 0.3}};
+    Json& rods = presets["rods"];
+    rods["modulus"] = "207 GPa";
+    rods["fit"] = "H7/g6";
+    for (const char* name : {"wall_min", "swedge_reach", "swedge_most", "face_most", "least"})
+      rods[name] = {{"value", 0.3}, {"unit", "mm"}};
+    for (const char* name : {"friction", "swedge_share", "swedge_scatter", "face_scatter", "post_scatter",
+                             "chance_wanted", "overshoot_risk"})
+      rods[name] = 0.3;
+    for (const char* name : {"swedge_set_up", "ream_tube", "rod_change", "apart"}) rods[name] = "4 min";
+    for (const char* name : {"swedge_per_mm", "swedge_metal", "face_per_mm", "face_metal", "post_per_mm"})
+      rods[name] = {{"value", 20}, {"unit", "min/mm"}};
     return shop.dump(2);
   }();
   return text;

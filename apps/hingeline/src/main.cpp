@@ -18,6 +18,7 @@
 #include "lead.h"
 #include "leak.h"
 #include "reports.h"
+#include "stack.h"
 #include "trial.h"
 
 namespace hingeline {
@@ -48,6 +49,7 @@ int exit_code(Fault fault) {
 struct Asked {
   std::string file;
   std::string key;
+  std::string stack;
   std::string figure;
   std::string shop;
   std::string unit;
@@ -341,6 +343,26 @@ int action(const Asked& asked) {
   if (!key) return tell(key.error());
   return print(asked.json ? service::to_json(*moves, asked.key)
                           : action_sheet(*moves, **key, unit, asked.terminal()));
+}
+
+int stack(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const LengthUnit unit = asked.unit_or(bench->instrument.units);
+  const auto stacks = service::work_out_stacks(bench->instrument, bench->shop, unit);
+  record::Errors problems;
+  std::string out;
+  if (!asked.stack.empty()) {
+    if (const auto found = service::find_stack(stacks, asked.stack); !found) return tell(found.error());
+  }
+  for (const auto& s : stacks) {
+    if (!asked.stack.empty() && s.id != asked.stack) continue;
+    if (s.problem) problems.push_back(*s.problem);
+    if (!asked.json) out += (out.empty() ? "" : "\n") + stack_sheet(s, unit, asked.terminal());
+  }
+  if (stacks.empty()) out = "This instrument lists no stacks.\n";
+  if (asked.json) out = service::to_json(stacks, unit, asked.stack);
+  return print(out, problems.empty() ? static_cast<int>(kDone) : tell(problems));
 }
 
 int trial(const Asked& asked) {
@@ -640,6 +662,13 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--output", asked.output, "Write to this file instead of standard output")->type_name("FILE");
   c->add_flag("--json", asked.json, "The drawing as JSON: key, picture, and the SVG as text");
 
+  c = command(
+      "stack", "Tubes that share a rod: clearance, bow, and the least work that brings every gap right",
+      &stack, "  hingeline stack saxophone.json\n  hingeline stack saxophone.json lower-stack --json\n");
+  file(c);
+  c->add_option("STACK", asked.stack, "A stack's id");
+  prints(c);
+
   c = command("learned", "What the finished jobs of a ledger teach, and what it was learned from",
               &show_learned,
               "  hingeline learned ledger.json --shop shop.json\n"
@@ -689,9 +718,7 @@ int run_program(int argc, char** argv) {
     return kUsage;
   }
   if (!run) {
-    std::fputs(
-        "hingeline: nothing to do; begin with: hingeline fit FILE\nSee: hingeline --help\n",
-        stderr);
+    std::fputs("hingeline: nothing to do; begin with: hingeline fit FILE\nSee: hingeline --help\n", stderr);
     return kUsage;
   }
   return run();

@@ -264,6 +264,31 @@ void unique_names(Checker& c, const std::vector<T>& list, const char* what, Name
   }
 }
 
+void check_stack(Checker& c, const Stack& stack) {
+  if (stack.gaps.empty()) c.say(stack.place, "a stack without a gap", "one or more in \"gaps\"");
+  if (!stack.posts.empty() && stack.posts.size() != stack.gaps.size() + 1) {
+    c.say(stack.place, fmt::format("{} posts round {} gaps", stack.posts.size(), stack.gaps.size()),
+          fmt::format("{} posts, or none named", stack.gaps.size() + 1));
+  }
+  if (stack.rod.bow.known() && stack.rod.bow.value.raw() > 0 && stack.rod.bow_over.absent()) {
+    c.say(stack.rod.bow.place, "a bow without the length that it was read over", "\"bow_over\" beside it");
+  }
+  for (const StackGap& gap : stack.gaps) {
+    if (gap.tubes.empty()) c.say(gap.place, "a gap without a tube", "one or more in \"tubes\"");
+    c.not_above(gap.window_low, "the window's low edge", gap.window_high, "its high edge");
+    for (const StackTube& tube : gap.tubes) {
+      c.not_above(tube.bore, "a bore", tube.outside, "its tube");
+      c.not_above(tube.station, "a station", tube.length, "its tube's length");
+      c.not_above(stack.rod.diameter, "a rod", tube.bore, "the bore it runs in");
+      if (!tube.key.empty()) continue;
+      if (tube.name.empty()) c.say(tube.place, "a tube without a name", "\"name\", or the \"key\" it is");
+      if (tube.offset.present && tube.station.absent()) {
+        c.say(tube.offset.place, "a pad without its station", "\"station\" beside it");
+      }
+    }
+  }
+}
+
 }  // namespace
 
 void check(const Instrument& instrument, Errors& errors) {
@@ -273,6 +298,8 @@ void check(const Instrument& instrument, Errors& errors) {
           "\"service_from\" not above \"service_to\"");
   }
   unique_names(c, instrument.keys, "keys", [](const Key& k) -> const std::string& { return k.id; });
+  unique_names(c, instrument.stacks, "stacks", [](const Stack& s) -> const std::string& { return s.id; });
+  for (const Stack& stack : instrument.stacks) check_stack(c, stack);
   for (const Key& key : instrument.keys) {
     check_hinge(c, key.hinge);
     check_pad(c, key);
@@ -308,6 +335,13 @@ void check(const Shop& shop, Errors& errors) {
     check_hole(c, pattern.hole);
   }
   c.not_above(shop.presets.window_low, "the window's low edge", shop.presets.window_high, "its high edge");
+  const RodPresets& rods = shop.presets.rods;
+  if (rods.chance_wanted.known() && rods.chance_wanted.value >= 1) {
+    c.say(rods.chance_wanted.place, "a chance of 1 is never reached", "below 1");
+  }
+  if (rods.overshoot_risk.known() && rods.overshoot_risk.value >= 0.5) {
+    c.say(rods.overshoot_risk.place, "a risk of a half or more is no care", "below 0.5");
+  }
 }
 
 }  // namespace hingeline::record

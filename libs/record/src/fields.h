@@ -94,6 +94,11 @@ struct Words<PastKind> {
   static constexpr std::array all{PastKind::fitted, PastKind::read};
 };
 
+template <>
+struct Words<Leave> {
+  static constexpr std::array all{Leave::yes, Leave::no};
+};
+
 /// A struct as a visitor sees it: const when it only looks.
 template <class V, class T>
 using Seen = std::conditional_t<V::kWrites, const T, T>;
@@ -163,6 +168,18 @@ template <>
 inline constexpr const char* kDefinition<WearPair> = "wear_pair";
 template <>
 inline constexpr const char* kDefinition<WearPresets> = "wear";
+template <>
+inline constexpr const char* kDefinition<Stack> = "stack";
+template <>
+inline constexpr const char* kDefinition<StackRod> = "stack_rod";
+template <>
+inline constexpr const char* kDefinition<StackTube> = "stack_tube";
+template <>
+inline constexpr const char* kDefinition<StackGap> = "stack_gap";
+template <>
+inline constexpr const char* kDefinition<StackPost> = "stack_post";
+template <>
+inline constexpr const char* kDefinition<RodPresets> = "rod_presets";
 
 template <class V>
 void fields(V& v, Seen<V, Point>& p) {
@@ -383,6 +400,59 @@ void fields(V& v, Seen<V, LeakReading>& l) {
 }
 
 template <class V>
+void fields(V& v, Seen<V, StackRod>& r) {
+  v.entry("diameter", r.diameter, kSize, "The rod's diameter; left out: that of the first key named.");
+  v.entry("bow", r.bow, kGap, "How far its middle stands off a straight line over \"bow_over\".");
+  v.entry("bow_over", r.bow_over, kSize, "The length that the bow was read over.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, StackTube>& t) {
+  v.text("key", t.key, TextRule::line,
+         "Id of a key on a rod that this tube is: what is left out here is taken from it.");
+  v.text("name", t.name, TextRule::line, "The tube's name as shown; left out: the key's.");
+  v.entry("length", t.length, kSize, "Between its end faces.");
+  v.entry("bore", t.bore, kSize, "Its bore.");
+  v.entry("outside", t.outside, kSize, "Its outside diameter.");
+  v.entry("bearing", t.bearing, kSize, "How far in from each end the bore carries; left out: all along.");
+  v.entry("station", t.station, kSigned, "Where its pad stands, from its upper end face.");
+  v.entry("offset", t.offset, kSigned,
+          "How far its pad stands off its tone hole's centre along the line, all tubes of the gap closed up "
+          "and in the middle of their play; above 0: towards the lower post.");
+  v.entry("allowed", t.allowed, kGap, "Most offset of its pad either way, wherever the tube stands.");
+  v.choice("swedge", t.swedge, "Whether it may be swedged; left out: yes.");
+  v.choice("face", t.face, "Whether its ends may be faced; left out: yes.");
+  v.choice("ream", t.ream, "Whether its bore may be reamed; left out: yes.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, StackGap>& g) {
+  v.entry("span", g.span, kSize, "Between the inner faces of its two posts.");
+  v.entry("end_play", g.end_play, kSigned,
+          "End play of all its tubes together; below 0: they bind by so much.");
+  v.entry("window_low", g.window_low, kGap, "Least end play wanted, all tubes together.");
+  v.entry("window_high", g.window_high, kGap, "Most end play wanted.");
+  v.list("tubes", g.tubes, "Its tubes, from the upper post down.", true);
+}
+
+template <class V>
+void fields(V& v, Seen<V, StackPost>& p) {
+  v.text("name", p.name, TextRule::line, "The post's name.");
+  v.entry("may_move", p.may_move, kGap, "How far it may be moved along the line, either way; left out: not.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Stack>& s) {
+  v.text("id", s.id, TextRule::identifier,
+         "The stack's short name, unique in the document: small letters, digits, hyphens.");
+  v.text("name", s.name, TextRule::line, "The stack's name as shown.");
+  v.object("rod", s.rod, "The rod that all its tubes turn on.");
+  v.list("posts", s.posts, "Its posts from the upper end down: none, or one more than gaps.");
+  v.list("gaps", s.gaps, "What lies between two neighbouring posts, from the upper end down.", true);
+  v.text("note", s.note, TextRule::free, "Anything worth saying.");
+}
+
+template <class V>
 void fields(V& v, Seen<V, Instrument>& i) {
   v.header("hingeline-instrument");
   v.text("title", i.title, TextRule::name, "What to call this instrument.");
@@ -398,6 +468,7 @@ void fields(V& v, Seen<V, Instrument>& i) {
   v.maybe("oil", i.oil, "The oil in its joints.");
   v.object("playing", i.playing, "How much it is played.");
   v.list("keys", i.keys, "The keys.", true);
+  v.list("stacks", i.stacks, "Tubes that share a rod.");
 }
 
 template <class V>
@@ -538,6 +609,43 @@ void fields(V& v, Seen<V, WearPresets>& w) {
 }
 
 template <class V>
+void fields(V& v, Seen<V, RodPresets>& r) {
+  constexpr Rule kShare{.sign = Sign::not_negative, .most = 1};
+  constexpr Rule kPartOfOne{.sign = Sign::positive, .most = 1};
+  constexpr Rule kMinutesEachMm{.sign = Sign::not_negative, .unit = "min/mm"};
+  v.entry("modulus", r.modulus, Rule{.sign = Sign::positive, .unit = "GPa", .most = 1000},
+          "Modulus of elasticity of rods.");
+  v.entry("friction", r.friction, kShare, "Coefficient of friction of a tube on its rod.");
+  v.text("fit", r.fit, TextRule::line, "Class of running fit wanted of a rod in its tube: H7/g6.");
+  v.entry("wall_min", r.wall_min, kGap, "Wall of a tube that must stay when it is reamed.");
+  v.entry("swedge_reach", r.swedge_reach, kSize, "Length of tube that swedging squeezes.");
+  v.entry("swedge_most", r.swedge_most, kGap, "Most that one part of a tube is made to grow.");
+  v.entry(
+      "swedge_share", r.swedge_share, kPartOfOne,
+      "Share of what a squeeze displaces that goes into length, the rest into the wall; above 0, up to 1.");
+  v.entry("face_most", r.face_most, kGap, "Most that is faced off one end of a tube.");
+  v.entry("least", r.least, kSize, "Less than this is not swedged, faced or moved.");
+  v.entry("swedge_set_up", r.swedge_set_up, kMinutes, "Minutes to set up swedging one part of a tube.");
+  v.entry("swedge_per_mm", r.swedge_per_mm, kMinutesEachMm, "Minutes of swedging for each mm of growth.");
+  v.entry("swedge_metal", r.swedge_metal, kMinutesEachMm,
+          "Minutes that a mm of growth is reckoned as when plans are compared, since it does not go back.");
+  v.entry("face_per_mm", r.face_per_mm, kMinutesEachMm, "Minutes of facing for each mm.");
+  v.entry("face_metal", r.face_metal, kMinutesEachMm,
+          "Minutes that a mm of metal off a tube's end is reckoned as when plans are compared.");
+  v.entry("post_per_mm", r.post_per_mm, kMinutesEachMm, "Minutes of moving a post for each mm.");
+  v.entry("ream_tube", r.ream_tube, kMinutes, "Minutes to ream a tube for its rod.");
+  v.entry("rod_change", r.rod_change, kMinutes, "Minutes to make and fit another rod.");
+  v.entry("apart", r.apart, kMinutes, "Minutes to draw the rod, take the tubes off and put all back.");
+  v.entry("swedge_scatter", r.swedge_scatter, kShare, "Share of an amount that swedging is off by, k = 2.");
+  v.entry("face_scatter", r.face_scatter, kShare, "The same for facing.");
+  v.entry("post_scatter", r.post_scatter, kShare, "The same for moving a post.");
+  v.entry("chance_wanted", r.chance_wanted, kPartOfOne,
+          "Chance to end in the window under which the work is measured in between; above 0, below 1.");
+  v.entry("overshoot_risk", r.overshoot_risk, kPartOfOne,
+          "Chance that one bite goes past the window; above 0, below a half.");
+}
+
+template <class V>
 void fields(V& v, Seen<V, Presets>& p) {
   v.entry("window_low", p.window_low, kGap, "Least end play wanted, before what eats clearance is added.");
   v.entry("window_high", p.window_high, kGap, "Most end play wanted.");
@@ -580,6 +688,7 @@ void fields(V& v, Seen<V, Presets>& p) {
   v.object("ream", p.ream, "Minutes to ream a key's hole.");
   v.object("face", p.face, "Minutes to face a key's end.");
   v.object("wear", p.wear, "What wear is reckoned with.");
+  v.object("rods", p.rods, "General figures for rods and stacks.");
 }
 
 template <class V>

@@ -7,7 +7,6 @@
 
 namespace hingeline::record {
 
-inline constexpr Rule kForce{.sign = Sign::not_negative, .unit = "N", .most = 1000};
 inline constexpr Rule kMass{.sign = Sign::positive, .unit = "g"};
 inline constexpr Rule kKinematic{.sign = Sign::positive, .unit = "mm2/s"};
 inline constexpr Rule kDensity{.sign = Sign::positive, .unit = "g/ml", .most = 25};

@@ -72,6 +72,8 @@ const char* word(SpringShape v) {
 }
 const char* word(Stands v) { return v == Stands::open ? "open" : "closed"; }
 
+const char* word(Leave v) { return v == Leave::yes ? "yes" : "no"; }
+
 std::string describe(const Error& error) {
   std::string out = error.place.file;
   if (error.place.line > 0) out += fmt::format(":{}:{}", error.place.line, error.place.column);

@@ -41,6 +41,7 @@ class NameCheck {
     if (instrument_.oil && !has(oils_, instrument_.oil->name.text))
       missing("oil", instrument_.oil->name.text, oils_, instrument_.oil->name.place, "");
     for (const record::Key& key : instrument_.keys) look_at(key);
+    for (const record::Stack& stack : instrument_.stacks) look_at(stack);
     return std::move(out_);
   }
 
@@ -71,6 +72,7 @@ class NameCheck {
   }
   void look_at(const record::Key& key);
   void look_at(const record::End& end);
+  void look_at(const record::Stack& stack);
 
   const record::Instrument& instrument_;
   std::vector<std::string> patterns_;
@@ -135,6 +137,31 @@ void NameCheck::look_at(const record::Key& key) {
   for (const LengthEntry* e : {&key.pad->tone_hole, &key.pad->station, &key.pad->arm, &key.pad->offset})
     with(*e);
   with(key.pad->clock);
+}
+
+void NameCheck::look_at(const record::Stack& stack) {
+  for (const LengthEntry* e : {&stack.rod.diameter, &stack.rod.bow, &stack.rod.bow_over}) with(*e);
+  for (const record::StackPost& post : stack.posts) with(post.may_move);
+  std::vector<std::string> on_rods;
+  for (const record::Key& key : instrument_.keys) {
+    if (key.hinge.kind == record::HingeKind::rod) on_rods.push_back(key.id);
+  }
+  for (const record::StackGap& gap : stack.gaps) {
+    for (const LengthEntry* e : {&gap.span, &gap.end_play, &gap.window_low, &gap.window_high}) with(*e);
+    for (const record::StackTube& t : gap.tubes) {
+      for (const LengthEntry* e :
+           {&t.length, &t.bore, &t.outside, &t.bearing, &t.station, &t.offset, &t.allowed}) {
+        with(*e);
+      }
+      if (t.key.empty() || has(on_rods, t.key.text)) continue;
+      const std::string near = nearest_name(t.key.text, on_rods);
+      out_.push_back({Fault::not_found, fmt::format("there is no key \"{}\" on a rod", t.key.text),
+                      on_rods.empty() ? std::string("a key whose hinge is of kind rod")
+                      : near.empty()  ? "one of " + listed(on_rods)
+                                      : fmt::format("perhaps \"{}\"", near),
+                      t.key.place});
+    }
+  }
 }
 
 }  // namespace

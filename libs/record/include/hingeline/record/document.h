@@ -45,12 +45,15 @@ enum class PointShape { cone, ball, parallel, profile };
 enum class TipShape { flat, round, worn };
 enum class HoleShape { cone, straight, drilled, bell, profile };
 enum class DriverKind { straight, flexible, pinch };
+/// Whether a piece of work may be done at all.
+enum class Leave { yes, no };
 const char* word(HingeKind v);
 const char* word(HeadKind v);
 const char* word(PointShape v);
 const char* word(TipShape v);
 const char* word(HoleShape v);
 const char* word(DriverKind v);
+const char* word(Leave v);
 
 /// One pair of a profile.
 struct Pair {
@@ -307,6 +310,60 @@ struct OilInUse {
   friend bool operator==(const OilInUse&, const OilInUse&) = default;
 };
 
+/// A rod that several tubes turn on.
+struct StackRod {
+  LengthEntry diameter;
+  LengthEntry bow;       ///< sagitta over `bow_over`
+  LengthEntry bow_over;  ///< chord
+  Where place;
+  friend bool operator==(const StackRod&, const StackRod&) = default;
+};
+/// A tube of a stack. What it leaves out is taken from the key it names.
+struct StackTube {
+  Text key;   ///< id of a key on a rod; empty: none
+  Text name;  ///< shown; empty: the key's
+  LengthEntry length;
+  LengthEntry bore;
+  LengthEntry outside;
+  LengthEntry bearing;  ///< how far in from each end the bore carries; absent: all along
+  LengthEntry station;  ///< of the pad, from the tube's upper end face
+  LengthEntry offset;   ///< of the pad, in the middle of the play, + towards the lower post
+  LengthEntry allowed;  ///< most offset of the pad either way
+  std::optional<Leave> swedge;
+  std::optional<Leave> face;
+  std::optional<Leave> ream;
+  Where place;
+  friend bool operator==(const StackTube&, const StackTube&) = default;
+};
+/// Between two neighbouring posts of a stack.
+struct StackGap {
+  LengthEntry span;      ///< between the posts' inner faces
+  LengthEntry end_play;  ///< of all its tubes together; below 0: they bind
+  LengthEntry window_low;
+  LengthEntry window_high;
+  std::vector<StackTube> tubes;  ///< from the upper post down
+  Where place;
+  friend bool operator==(const StackGap&, const StackGap&) = default;
+};
+/// One of a stack's posts.
+struct StackPost {
+  Text name;
+  LengthEntry may_move;  ///< either way along the line; absent: it stands
+  Where place;
+  friend bool operator==(const StackPost&, const StackPost&) = default;
+};
+/// Tubes between posts on one rod.
+struct Stack {
+  std::string id;  ///< unique among stacks
+  std::string name;
+  StackRod rod;
+  std::vector<StackPost> posts;  ///< none, or one more than gaps
+  std::vector<StackGap> gaps;    ///< from the upper end down
+  std::string note;
+  Where place;
+  friend bool operator==(const Stack&, const Stack&) = default;
+};
+
 /// An instrument on the bench ("format": "hingeline-instrument").
 struct Instrument {
   std::string title;
@@ -321,12 +378,14 @@ struct Instrument {
   std::optional<OilInUse> oil;
   Playing playing;
   std::vector<Key> keys;
+  std::vector<Stack> stacks;
   std::string file;  ///< name it was read under; not part of what it says
 
   friend bool operator==(const Instrument& a, const Instrument& b) {
     return a.title == b.title && a.kind == b.kind && a.serial == b.serial && a.note == b.note &&
            a.units == b.units && a.shop == b.shop && a.body == b.body && a.key_material == b.key_material &&
-           a.leak_reading == b.leak_reading && a.oil == b.oil && a.playing == b.playing && a.keys == b.keys;
+           a.leak_reading == b.leak_reading && a.oil == b.oil && a.playing == b.playing && a.keys == b.keys &&
+           a.stacks == b.stacks;
   }
 };
 
@@ -478,6 +537,34 @@ struct SealPresets {
   NumberEntry sum_share;      ///< of the sum of all pads' leaks, that it may be off by at a known take-up
   friend bool operator==(const SealPresets&, const SealPresets&) = default;
 };
+
+/// General figures for rods and stacks. Durations in minutes.
+struct RodPresets {
+  NumberEntry modulus;       ///< GPa
+  NumberEntry friction;      ///< of a tube on its rod
+  Text fit;                  ///< class of running fit: "H7/g6"
+  LengthEntry wall_min;      ///< of a tube, after reaming
+  LengthEntry swedge_reach;  ///< length of tube that is squeezed
+  LengthEntry swedge_most;   ///< growth of one part of a tube
+  NumberEntry swedge_share;  ///< of what a squeeze displaces, into length; 0 to 1
+  LengthEntry face_most;     ///< off one end
+  LengthEntry least;         ///< no work on a tube by less
+  NumberEntry swedge_set_up;
+  NumberEntry swedge_per_mm;
+  NumberEntry swedge_metal;  ///< what a mm of swedging is reckoned as
+  NumberEntry face_per_mm;
+  NumberEntry face_metal;  ///< what a mm off a tube's end is reckoned as
+  NumberEntry post_per_mm;
+  NumberEntry ream_tube;
+  NumberEntry rod_change;
+  NumberEntry apart;           ///< rod out, tubes off and on again
+  NumberEntry swedge_scatter;  ///< share of the amount, k = 2
+  NumberEntry face_scatter;
+  NumberEntry post_scatter;
+  NumberEntry chance_wanted;   ///< that a gap ends in its window
+  NumberEntry overshoot_risk;  ///< of one bite
+  friend bool operator==(const RodPresets&, const RodPresets&) = default;
+};
 /// The shop's general figures. An absent one leaves the program's own default standing.
 struct Presets {
   LengthEntry window_low;
@@ -514,6 +601,7 @@ struct Presets {
   MinutesPreset face;
   SealPresets seal;
   WearPresets wear;
+  RodPresets rods;
   friend bool operator==(const Presets&, const Presets&) = default;
 };
 
