@@ -236,6 +236,18 @@ void unique_names(Checker& c, const std::vector<T>& list, const char* what, Name
   }
 }
 
+/// Few readings need the straightedge's ends.
+void check_bow(Checker& c, const Bow& bow) {
+  if (bow.readings.size() >= 3) return;
+  if (bow.chord.absent()) {
+    c.say(bow.place, "fewer than three bow readings need the chord", "\"chord\"");
+    return;
+  }
+  for (const BowReading& r : bow.readings) {
+    c.not_above(r.station, "a station", bow.chord, "the chord");
+  }
+}
+
 }  // namespace
 
 void check(const Instrument& instrument, Errors& errors) {
@@ -244,6 +256,7 @@ void check(const Instrument& instrument, Errors& errors) {
     c.say(instrument.body.service_from.place, "the coldest service temperature is above the warmest",
           "\"service_from\" not above \"service_to\"");
   }
+  if (const auto& bow = instrument.body.bow) check_bow(c, *bow);
   unique_names(c, instrument.keys, "keys", [](const Key& k) -> const std::string& { return k.id; });
   for (const Key& key : instrument.keys) {
     check_hinge(c, key.hinge);
@@ -264,6 +277,12 @@ void check(const Shop& shop, Errors& errors) {
   unique_names(c, shop.patterns, "patterns", named);
   unique_names(c, shop.measuring, "measuring instruments", named);
   unique_names(c, shop.presets.materials, "materials", named);
+  unique_names(c, shop.presets.services, "service ranges", named);
+  for (const ServiceRange& range : shop.presets.services) {
+    if (Checker::exceeds(range.from, range.to)) {
+      c.say(range.from.place, "the coldest service temperature is above the warmest", "\"from\" not above \"to\"");
+    }
+  }
   for (const Reamer& reamer : shop.reamers) {
     c.not_above(reamer.small_diameter, "a small end", reamer.large_diameter, "the large end");
   }

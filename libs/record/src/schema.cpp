@@ -214,7 +214,10 @@ class Shape {
     if constexpr (std::is_same_v<Q, double>) {
       const std::string_view unit = rule.unit;
       if (unit.empty()) return rule.most <= 1 ? "share" : "number";
-      return unit == "1e-6/K" ? "expansion" : std::string("number_of_") + rule.unit;
+      if (unit == "1e-6/K") return "expansion";
+      if (unit == "1e-6/%") return "moisture_growth";
+      if (unit == "%") return "percent";
+      return std::string("number_of_") + rule.unit;
     }
     if (rule.sign == Sign::positive && !rule.half_angle) name += "_above_zero";
     if (rule.sign == Sign::not_negative) name += "_not_below_zero";
