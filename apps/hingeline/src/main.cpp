@@ -7,6 +7,7 @@
 #include <functional>
 #include <iostream>
 
+#include "bow.h"
 #include "completion.h"
 #include "files.h"
 #include "hingeline/drawing/svg.h"
@@ -14,6 +15,7 @@
 #include "hingeline/version.h"
 #include "lead.h"
 #include "reports.h"
+#include "season.h"
 #include "trial.h"
 
 namespace hingeline {
@@ -62,6 +64,7 @@ struct Asked {
   std::string ledger;
   std::string person;
   std::string forget;
+  std::string service;
   virtual_bench::TrialSetup trial;
   std::vector<std::string> answers;
 
@@ -284,6 +287,36 @@ int show_learned(const Asked& asked) {
   return print(out);
 }
 
+/// Reads, works out, and asks something of the whole instrument; KEY has to be one of its keys.
+template <class Ask, class Report>
+int ask_instrument(const Asked& asked, const Ask& ask, const Report& report) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  if (!asked.key.empty()) {
+    if (const auto key = service::find_key(result, asked.key); !key) return tell(key.error());
+  }
+  const auto answer = ask(result, bench->instrument, bench->shop);
+  if (!answer) return tell(answer.error());
+  const record::Errors problems = problems_of(result);
+  const int code = problems.empty() ? static_cast<int>(kDone) : tell(problems);
+  const LengthUnit unit = asked.unit_or(result.units);
+  return print(asked.json ? service::to_json(*answer, unit, asked.key)
+                          : report(*answer, unit, asked.terminal(), asked.key),
+               code);
+}
+
+int bow(const Asked& asked) { return ask_instrument(asked, service::bow, bow_report); }
+
+int season(const Asked& asked) {
+  return ask_instrument(
+      asked,
+      [&](const auto& result, const auto& instrument, const auto& shop) {
+        return service::season(result, instrument, shop, asked.service);
+      },
+      season_report);
+}
+
 int trial(const Asked& asked) {
   const auto result = run_trial_with_progress(asked.trial);
   return print(asked.json ? trial_json(result) : trial_report(result, asked.terminal()));
@@ -491,6 +524,21 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->check(CLI::IsMember({"auto", "always", "never"}))
       ->type_name("WHEN");
 
+  c = command("bow", "How bent the body is, what that does to every key, and what leaning posts do", &bow,
+              "  hingeline bow saxophone.json\n  hingeline bow saxophone.json low-c\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id");
+  prints(c);
+
+  c = command("season", "How every key fits where it is played: cold, warm, dry and wet", &season,
+              "  hingeline season saxophone.json --service stage\n  hingeline season saxophone.json low-c\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id");
+  prints(c);
+  c->add_option("--service", asked.service,
+                "Where it is played: a service range of the shop's, instead of what the document says")
+      ->type_name("NAME");
+
   c = command("draw", "Draw one key as SVG: both joints in section, or the key between its posts", &draw,
               "  hingeline draw saxophone.json low-c strip > low-c.svg\n"
               "  hingeline draw saxophone.json low-c section --output low-c.svg\n");
@@ -553,7 +601,8 @@ int run_program(int argc, char** argv) {
   }
   if (!run) {
     std::fputs(
-        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, lead, learned, draw, "
+        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, lead, learned, bow, "
+        "season, draw, "
         "schema\nSee: "
         "hingeline --help\n",
         stderr);

@@ -280,7 +280,8 @@ void check(const Shop& shop, Errors& errors) {
   unique_names(c, shop.presets.services, "service ranges", named);
   for (const ServiceRange& range : shop.presets.services) {
     if (Checker::exceeds(range.from, range.to)) {
-      c.say(range.from.place, "the coldest service temperature is above the warmest", "\"from\" not above \"to\"");
+      c.say(range.from.place, "the coldest service temperature is above the warmest",
+            "\"from\" not above \"to\"");
     }
   }
   for (const Reamer& reamer : shop.reamers) {

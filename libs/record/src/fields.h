@@ -215,13 +215,16 @@ void fields(V& v, Seen<V, Post>& p) {
           "apart.");
   v.entry("room_behind", p.room_behind, kGap, "Free room behind the post along the axis.");
   v.entry("room_around", p.room_around, kGap, "Free radius round the axis behind the post.");
-  v.entry("lean", p.lean, kSigned, "How far the post leans along the hinge line; above 0: outward, away from the key.");
-  v.entry("turn", p.turn, kSigned,
-          "How far the post is turned about its own axis; above 0: its point swings to the side that \"across\" "
-          "counts from.");
-  v.entry("across", p.across, kSigned,
-          "How far the post's foot stands out of line, square to the hinge line; the same side above 0 for both "
-          "posts of a key.");
+  v.entry("lean", p.lean, kSigned,
+          "How far the post leans along the hinge line; above 0: outward, away from the key.");
+  v.entry(
+      "turn", p.turn, kSigned,
+      "How far the post is turned about its own axis; above 0: its point swings to the side that \"across\" "
+      "counts from.");
+  v.entry(
+      "across", p.across, kSigned,
+      "How far the post's foot stands out of line, square to the hinge line; the same side above 0 for both "
+      "posts of a key.");
 }
 
 template <class V>
@@ -310,9 +313,10 @@ template <class V>
 void fields(V& v, Seen<V, Bow>& b) {
   v.entry("chord", b.chord, kSize,
           "Between the ends of the straightedge; with one or two readings these are taken to touch.");
-  v.choice("side", b.side,
-           "The side of the body the straightedge lies on: plus where \"off_axis\" is above 0, else minus. Left "
-           "out: plus.");
+  v.choice(
+      "side", b.side,
+      "The side of the body the straightedge lies on: plus where \"off_axis\" is above 0, else minus. Left "
+      "out: plus.");
   v.list("readings", b.readings, "Gaps under the straightedge.", true);
 }
 
@@ -418,8 +422,9 @@ void fields(V& v, Seen<V, ServiceRange>& s) {
   v.text("name", s.name, TextRule::name, "The range's name, used by instruments and on the command line.");
   v.entry("from", s.from, required(kSigned), "Coldest temperature.");
   v.entry("to", s.to, required(kSigned), "Warmest temperature.");
-  v.entry("drier", s.drier, kPercent,
-          "By how many percent the moisture content of a wooden body may fall below what it is at the bench.");
+  v.entry(
+      "drier", s.drier, kPercent,
+      "By how many percent the moisture content of a wooden body may fall below what it is at the bench.");
   v.entry("wetter", s.wetter, kPercent, "And by how many it may rise above it.");
   v.text("note", s.note, TextRule::free, "Anything worth saying.");
 }
@@ -427,9 +432,10 @@ void fields(V& v, Seen<V, ServiceRange>& s) {
 template <class V>
 void fields(V& v, Seen<V, BodyPresets>& b) {
   v.entry("post_height", b.post_height, kSize, "Height of a hinge line over where its posts lean.");
-  v.entry("own_play", b.own_play, kSize,
-          "How far a key's end play may be off the middle of its window by itself, k = 2: what a bend is told "
-          "from.");
+  v.entry(
+      "own_play", b.own_play, kSize,
+      "How far a key's end play may be off the middle of its window by itself, k = 2: what a bend is told "
+      "from.");
   v.entry("common_play", b.common_play, kSize, "How far all keys' together may, k = 2.");
   v.entry("rod_friction", b.rod_friction, Rule{.sign = Sign::not_negative, .most = 1},
           "Friction of a rod in its tube, 0 to 1.");

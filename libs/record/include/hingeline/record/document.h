@@ -392,10 +392,10 @@ struct ServiceRange {
 };
 /// What is supposed of bodies and posts. An absent figure is left out of what needs it.
 struct BodyPresets {
-  LengthEntry post_height;      ///< of a hinge line over where its posts lean
-  LengthEntry own_play;         ///< what a key's end play may be off the middle of its window by itself, k = 2
-  LengthEntry common_play;      ///< what all keys together may, k = 2
-  NumberEntry rod_friction;     ///< of a rod in its tube
+  LengthEntry post_height;   ///< of a hinge line over where its posts lean
+  LengthEntry own_play;      ///< what a key's end play may be off the middle of its window by itself, k = 2
+  LengthEntry common_play;   ///< what all keys together may, k = 2
+  NumberEntry rod_friction;  ///< of a rod in its tube
   friend bool operator==(const BodyPresets&, const BodyPresets&) = default;
 };
 /// Minutes of one operation.
