@@ -171,13 +171,6 @@ RC_GTEST_PROP(Posts, AreMirroredBySwappingThem, ()) {
   RC_ASSERT(std::abs(one.span_change.plus_minus.raw() - two.span_change.plus_minus.raw()) < 1e-12);
 }
 
-TEST(Posts, LeanForATravel) {
-  EXPECT_NEAR(in_degrees(*lean_for(millimetres(0.3), millimetres(9))),
-              in_degrees(radians(std::asin(0.3 / 9))), 1e-12);
-  EXPECT_EQ(lean_for(millimetres(10), millimetres(9)).error().fault, Fault::geometry);
-  EXPECT_EQ(lean_for(millimetres(0), millimetres(0))->raw(), 0);
-}
-
 TEST(Rod, IsPressedStraightByTheBeamsForce) {
   // PL^3/48EI: 1 N on 100 mm, d 3 mm, E 207 GPa moves it by 25.312 um; the formula's own example. Both posts
   // leaning by t bow the rod by L t / 4 in the middle (a cubic with end slopes t and -t).

@@ -116,14 +116,6 @@ PostEffect post_effect(const Posture& upper, const Posture& lower, Length span) 
 
 Length tip_travel(Angle lean, Length height) { return height * sin(lean); }
 
-Expected<Angle> lean_for(Length travel, Length height) {
-  if (!(std::abs(travel.raw()) <= height.raw())) {
-    return fail(Fault::geometry, "no lean moves the tip of a post farther than the post is high",
-                "a travel within the post's height");
-  }
-  return travel.raw() == 0 ? Angle{} : Angle::of(std::asin(travel / height));
-}
-
 RodBinding rod_binding(const RodJoint& joint, const Posture& upper, const Posture& lower, Modulus modulus,
                        double friction) {
   const Stance u = stance(upper);

@@ -6,7 +6,6 @@
 /// Frame of one hinge: z along the hinge line from the upper post to the lower, v away from the body, w
 /// across, v and w square to z. Angles and offsets are against a post that stands as it should.
 
-#include "hingeline/base/error.h"
 #include "hingeline/base/measured.h"
 #include "hingeline/base/quantity.h"
 
@@ -50,8 +49,6 @@ PostEffect post_effect(const Posture& upper, const Posture& lower, Length span);
 
 /// How far a lean moves the tip along the hinge line: height x sin(lean), same sign.
 Length tip_travel(Angle lean, Length height);
-/// The lean that moves the tip so far. Fault::geometry where the post is not that high.
-Expected<Angle> lean_for(Length travel, Length height);
 
 // ---- a rod through the posts -----------------------------------------------------------------------
 
