@@ -193,6 +193,7 @@ class Maker {
     if (rod) {
       h["rod_diameter"] = length(1.5, 2);
       h["bore"] = length(2, 2.2);
+      if (chance(40)) h["off_axis"] = length(3, 20);
     } else {
       h["upper"] = end();
       h["lower"] = end();

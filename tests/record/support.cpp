@@ -170,7 +170,8 @@ const std::string& full_instrument() {
     },
     {
       "id": "rod",
-      "hinge": {"kind": "rod", "span": "60 mm", "key_length": "59.95 mm", "rod_diameter": "2 mm", "bore": "2.04 mm"}
+      "hinge": {"kind": "rod", "span": "60 mm", "key_length": "59.95 mm", "rod_diameter": "2 mm", "bore": "2.04 mm",
+                "off_axis": "-9 mm"}
     }
   ]
 }
@@ -191,7 +192,9 @@ const std::string& full_shop() {
   "drivers": [{"kind": "flexible", "room_behind": "8 mm", "room_around": "4 mm"}],
   "rods": [{"name": "2 mm", "diameter": "2 mm"}],
   "patterns": [],
-  "measuring": [{"name": "caliper", "plus_minus": {"value": 0.03, "unit": "mm", "meaning": "k = 2"}}],
+  "measuring": [{"name": "caliper", "plus_minus": {"value": 0.03, "unit": "mm", "meaning": "k = 2"},
+                 "resolution": "0.01 mm", "scatter": "0.01 mm"},
+                {"name": "feeler", "plus_minus": "0.003 mm", "leaf_step": "0.01 mm", "share": 0.02}],
   "presets": {
     "engagement_min_turns": {"value": 4, "unit": "turns", "origin": "preset"},
     "misalignment": "0.2 deg",

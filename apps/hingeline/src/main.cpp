@@ -8,6 +8,7 @@
 #include <iostream>
 
 #include "bow.h"
+#include "causes.h"
 #include "completion.h"
 #include "files.h"
 #include "hingeline/drawing/svg.h"
@@ -247,8 +248,31 @@ int lead_key(const Asked& asked) {
   led.person = asked.person;
   // A document from standard input leaves nothing to ask on.
   std::istream* input = asked.file == "-" ? nullptr : &std::cin;
-  const auto done = lead(result, **key, led, input, asked.unit_or(result.units), asked.terminal());
+  const auto done =
+      lead(result, **key, bench->shop, led, input, asked.unit_or(result.units), asked.terminal());
   return done ? *done : tell(done.error());
+}
+
+/// Why every key is loose or binds, each with what its neighbours say of a bent body.
+int show_causes(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto learned = learned_of(asked.ledger, bench->shop);
+  if (!learned) return tell(learned.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  if (!asked.key.empty()) {
+    const auto key = service::find_key(result, asked.key);
+    if (!key) return tell(key.error());
+    if ((*key)->problem) return tell(*(*key)->problem);
+  }
+  const auto causes =
+      service::causes_of(result, {asked.seed, asked.threads, *learned ? &**learned : nullptr, asked.person});
+  const LengthUnit unit = asked.unit_or(result.units);
+  const record::Errors problems = asked.key.empty() ? problems_of(result) : record::Errors{};
+  const int code = problems.empty() ? static_cast<int>(kDone) : tell(problems);
+  return print(asked.json ? service::to_json(causes, unit, asked.key)
+                          : causes_report(causes, unit, asked.terminal(), asked.key),
+               code);
 }
 
 int show_learned(const Asked& asked) {
@@ -498,6 +522,18 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
   c->add_option("--seed", asked.seed, "Seed of the samples; a journal keeps its own")->type_name("N");
 
+  c = command(
+      "causes",
+      "Why every key is loose or binds, by its readings and by what its neighbours say of a bent body",
+      &show_causes, "  hingeline causes saxophone.json\n  hingeline causes saxophone.json low-c\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id: its causes with what speaks for and against");
+  prints(c);
+  learns(c);
+  c->add_option("--person", asked.person, "Who works: minutes are learned hand by hand")->type_name("NAME");
+  c->add_option("--seed", asked.seed, "Seed of the samples; the same seed gives the same shares")
+      ->type_name("N");
+
   c = command("trial", "Try the whole method on keys whose faults are hidden from it, beside rules of thumb",
               &trial,
               "  hingeline trial --keys 2000\n"
@@ -601,7 +637,8 @@ int run_program(int argc, char** argv) {
   }
   if (!run) {
     std::fputs(
-        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, lead, learned, bow, "
+        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, causes, lead, learned, "
+        "bow, "
         "season, draw, "
         "schema\nSee: "
         "hingeline --help\n",
