@@ -87,6 +87,7 @@ class Maker {
     if (out.is_object()) out.erase("unit");
     return out;
   }
+  Json plain(const char* unit, double low, double high) { return quantity(unit, low, high, true); }
   Json expansion() { return quantity("1e-6/K", 0, 40, true); }
 
   Json point() {
@@ -175,6 +176,9 @@ class Maker {
       if (chance(30)) p["displaced"] = length(-0.3, 0.3);
       if (chance(50)) p["room_behind"] = length(0, 30);
       if (chance(50)) p["room_around"] = length(0, 10);
+      if (chance(30)) p["lean"] = angle(-3, 3);
+      if (chance(30)) p["turn"] = angle(-3, 3);
+      if (chance(30)) p["across"] = length(-1, 1);
       e["post"] = p;
     }
     return e;
@@ -196,6 +200,9 @@ class Maker {
       h["upper"] = end();
       h["lower"] = end();
     }
+    if (chance(30)) h["off_axis"] = length(-30, 30);
+    if (chance(30)) h["along"] = length(-10, 400);
+    if (chance(30)) h["post_height"] = length(4, 12);
     k["hinge"] = h;
     if (chance(60)) {
       Json p{{"tone_hole", length(5, 40)}, {"station", length(-5, 30)}, {"arm", length(5, 30)}};
@@ -385,6 +392,15 @@ Json made_instrument(std::uint64_t seed) {
                  {"service_from", make.temperature(-5, 10)},
                  {"service_to", make.temperature(20, 40)},
                  {"moisture", make.length(0, 0.1)}};
+    if (make.chance(30)) i["body"]["service"] = "stage";
+    if (make.chance(30)) i["body"]["diameter"] = make.length(10, 60);
+    if (make.chance(40)) {
+      Json bow{{"chord", make.length(400, 500)}, {"readings", Json::array()}};
+      if (make.chance(50)) bow["side"] = make.one_of<2>({"plus", "minus"});
+      for (std::uint64_t n = make.below(7); n > 0; --n)
+        bow["readings"].push_back({{"station", make.length(0, 400)}, {"value", make.length(-2, 2)}});
+      i["body"]["bow"] = bow;
+    }
   }
   if (make.chance(50)) i["key_material"] = {{"material", "brass"}, {"expansion", make.expansion()}};
   if (make.chance(30)) i["oil"] = {{"name", make.words()}};
@@ -447,7 +463,23 @@ Json made_shop(std::uint64_t seed) {
   }
   if (make.chance(50)) p["unknown"]["span"] = make.range("mm", 10, 300);
   if (make.chance(50)) p["unknown"]["half_angle"] = make.range("deg", 5, 45);
-  if (make.chance(50)) p["materials"] = Json::array({{{"name", "brass"}, {"expansion", make.expansion()}}});
+  if (make.chance(50)) {
+    p["materials"] = Json::array({{{"name", "brass"}, {"expansion", make.expansion()}}});
+    if (make.chance(50)) p["materials"][0]["moisture"] = make.plain("1e-6/%", 0, 400);
+    if (make.chance(50)) p["materials"][0]["modulus"] = make.plain("GPa", 1, 300);
+  }
+  if (make.chance(50)) {
+    p["services"] = Json::array({{{"name", "stage"},
+                                  {"from", make.temperature(-5, 10)},
+                                  {"to", make.temperature(20, 40)},
+                                  {"drier", make.plain("%", 0, 5)},
+                                  {"wetter", make.plain("%", 0, 5)}}});
+  }
+  if (make.chance(50)) {
+    p["body"] = {{"post_height", make.length(4, 12)},
+                 {"own_play", make.length(0.01, 0.1)},
+                 {"common_play", make.length(0.01, 0.1)}};
+  }
   if (make.chance(50)) p["ream"] = {{"set_up", "4 min"}, {"per_turn", {{"value", 1.25}, {"unit", "min"}}}};
   if (make.chance(50)) {
     p["wear"] = {{"pairs",

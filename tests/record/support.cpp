@@ -33,7 +33,14 @@ const std::string& full_instrument() {
     "bench_temperature": {"value": 21.5, "unit": "degC", "plus_minus": 0.5, "with": "thermometer"},
     "service_from": "41 degF ± 2",
     "service_to": {"origin": "unknown", "between": [300, 308.15], "unit": "K"},
-    "moisture": {"origin": "unknown", "between": [0, 0.02], "unit": "mm", "meaning": "wood moves"}
+    "moisture": {"origin": "unknown", "between": [0, 0.02], "unit": "mm", "meaning": "wood moves"},
+    "service": "stage",
+    "diameter": "30 mm",
+    "bow": {
+      "chord": "400 mm ± 1",
+      "side": "minus",
+      "readings": [{"station": "100 mm", "value": "0.3 mm ± 0.02"}, {"station": "200 mm", "value": "-0.02 in"}]
+    }
   },
   "key_material": {"material": "nickel silver", "expansion": "17 1e-6/K"},
   "leak_reading": {
@@ -62,6 +69,9 @@ const std::string& full_instrument() {
       "hinge": {
         "kind": "pivot",
         "span": {"repeats": [30.10, 30.12, 30.11], "unit": "mm", "with": "caliper"},
+        "off_axis": "-14 mm ± 1",
+        "along": "120 mm",
+        "post_height": "8 mm",
         "key_length": {"value": 30.00, "repeats": [29.99, 30.01], "unit": "mm", "plus_minus": 0.02, "origin": "read"},
         "upper": {
           "screw": {
@@ -101,7 +111,10 @@ const std::string& full_instrument() {
             "engagement": "3 mm",
             "displaced": "-0.02 mm",
             "room_behind": "9 mm",
-            "room_around": "4 mm"
+            "room_around": "4 mm",
+            "lean": "-0.5 deg ± 0.2",
+            "turn": "1 deg",
+            "across": "0.1 mm"
           }
         },
         "lower": {
@@ -276,7 +289,6 @@ const std::string& full_shop() {
     "flank_share_min": 0.5,
     "taper_match": "1 deg",
     "angle_plus_minus_unstated": "0.5 deg",
-    "materials": [{"name": "brass", "expansion": {"value": 19, "unit": "1e-6/K"}}],
     "movement": {
       "stress_share": 0.7,
       "sluggish": "40 ms",
@@ -292,7 +304,15 @@ const std::string& full_shop() {
       "density": "0.87 g/ml",
       "oil_expansion": "700 1e-6/K",
       "spring_materials": [{"name": "music wire", "modulus": "207 GPa"}, {"name": "bronze", "modulus": "110 GPa", "strength": "700 MPa"}]
-    }
+    },
+    "materials": [
+      {"name": "brass", "expansion": {"value": 19, "unit": "1e-6/K"}, "modulus": "100 GPa"},
+      {"name": "grenadilla", "expansion": "5 1e-6/K", "moisture": {"value": 116, "unit": "1e-6/%", "plus_minus": 60}}
+    ],
+    "services": [
+      {"name": "stage", "from": "5 degC", "to": "35 degC", "drier": "2 %", "wetter": "1 % ± 0.5", "note": "Hot lamps."}
+    ],
+    "body": {"post_height": "8 mm ± 3", "own_play": "0.06 mm", "common_play": "0.04 mm"}
   }
 })");
     const Json instrument = Json::parse(full_instrument());

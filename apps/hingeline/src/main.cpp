@@ -8,6 +8,7 @@
 #include <iostream>
 
 #include "action.h"
+#include "bow.h"
 #include "causes.h"
 #include "completion.h"
 #include "endurance.h"
@@ -18,6 +19,7 @@
 #include "lead.h"
 #include "leak.h"
 #include "reports.h"
+#include "season.h"
 #include "stack.h"
 #include "trial.h"
 
@@ -68,6 +70,7 @@ struct Asked {
   std::string ledger;
   std::string person;
   std::string forget;
+  std::string service;
   virtual_bench::TrialSetup trial;
   std::vector<std::string> answers;
   RigAsked rig;
@@ -365,6 +368,36 @@ int stack(const Asked& asked) {
   return print(out, problems.empty() ? static_cast<int>(kDone) : tell(problems));
 }
 
+/// Reads, works out, and asks something of the whole instrument; KEY has to be one of its keys.
+template <class Ask, class Report>
+int ask_instrument(const Asked& asked, const Ask& ask, const Report& report) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  if (!asked.key.empty()) {
+    if (const auto key = service::find_key(result, asked.key); !key) return tell(key.error());
+  }
+  const auto answer = ask(result, bench->instrument, bench->shop);
+  if (!answer) return tell(answer.error());
+  const record::Errors problems = problems_of(result);
+  const int code = problems.empty() ? static_cast<int>(kDone) : tell(problems);
+  const LengthUnit unit = asked.unit_or(result.units);
+  return print(asked.json ? service::to_json(*answer, unit, asked.key)
+                          : report(*answer, unit, asked.terminal(), asked.key),
+               code);
+}
+
+int bow(const Asked& asked) { return ask_instrument(asked, service::bow, bow_report); }
+
+int season(const Asked& asked) {
+  return ask_instrument(
+      asked,
+      [&](const auto& result, const auto& instrument, const auto& shop) {
+        return service::season(result, instrument, shop, asked.service);
+      },
+      season_report);
+}
+
 int trial(const Asked& asked) {
   const auto result = run_trial_with_progress(asked.trial);
   return print(asked.json ? trial_json(result) : trial_report(result, asked.terminal()));
@@ -649,6 +682,20 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--colour", asked.colour, "auto, always or never")
       ->check(CLI::IsMember({"auto", "always", "never"}))
       ->type_name("WHEN");
+  c = command("bow", "How bent the body is, what that does to every key, and what leaning posts do", &bow,
+              "  hingeline bow saxophone.json\n  hingeline bow saxophone.json low-c\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id");
+  prints(c);
+
+  c = command("season", "How every key fits where it is played: cold, warm, dry and wet", &season,
+              "  hingeline season saxophone.json --service stage\n  hingeline season saxophone.json low-c\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id");
+  prints(c);
+  c->add_option("--service", asked.service,
+                "Where it is played: a service range of the shop's, instead of what the document says")
+      ->type_name("NAME");
 
   c = command("draw", "Draw one key as SVG: both joints in section, or the key between its posts", &draw,
               "  hingeline draw saxophone.json low-c strip > low-c.svg\n"

@@ -288,6 +288,17 @@ void check_stack(Checker& c, const Stack& stack) {
     }
   }
 }
+/// Few readings need the straightedge's ends.
+void check_bow(Checker& c, const Bow& bow) {
+  if (bow.readings.size() >= 3) return;
+  if (bow.chord.absent()) {
+    c.say(bow.place, "fewer than three bow readings need the chord", "\"chord\"");
+    return;
+  }
+  for (const BowReading& r : bow.readings) {
+    c.not_above(r.station, "a station", bow.chord, "the chord");
+  }
+}
 
 }  // namespace
 
@@ -297,6 +308,7 @@ void check(const Instrument& instrument, Errors& errors) {
     c.say(instrument.body.service_from.place, "the coldest service temperature is above the warmest",
           "\"service_from\" not above \"service_to\"");
   }
+  if (const auto& bow = instrument.body.bow) check_bow(c, *bow);
   unique_names(c, instrument.keys, "keys", [](const Key& k) -> const std::string& { return k.id; });
   unique_names(c, instrument.stacks, "stacks", [](const Stack& s) -> const std::string& { return s.id; });
   for (const Stack& stack : instrument.stacks) check_stack(c, stack);
@@ -324,6 +336,13 @@ void check(const Shop& shop, Errors& errors) {
   unique_names(c, shop.measuring, "measuring instruments", named);
   unique_names(c, shop.presets.materials, "materials", named);
   unique_names(c, shop.presets.wear.pairs, "wear pairs", named);
+  unique_names(c, shop.presets.services, "service ranges", named);
+  for (const ServiceRange& range : shop.presets.services) {
+    if (Checker::exceeds(range.from, range.to)) {
+      c.say(range.from.place, "the coldest service temperature is above the warmest",
+            "\"from\" not above \"to\"");
+    }
+  }
   for (const Reamer& reamer : shop.reamers) {
     c.not_above(reamer.small_diameter, "a small end", reamer.large_diameter, "the large end");
   }

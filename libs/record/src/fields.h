@@ -31,6 +31,9 @@ inline constexpr Rule kFlank{.sign = Sign::positive, .half_angle = true};
 inline constexpr Rule kSizeRange{.sign = Sign::not_negative, .range = true};
 inline constexpr Rule kFlankRange{.sign = Sign::positive, .half_angle = true, .range = true};
 inline constexpr Rule kMinutes{.sign = Sign::not_negative, .unit = "min"};
+inline constexpr Rule kMoistureGrowth{.sign = Sign::not_negative, .unit = "1e-6/%", .most = 10000};
+inline constexpr Rule kPercent{.sign = Sign::not_negative, .unit = "%", .most = 100};
+inline constexpr Rule kModulus{.sign = Sign::positive, .unit = "GPa", .most = 10000};
 inline constexpr Rule kExpansion{.sign = Sign::not_negative, .unit = "1e-6/K", .most = 1000};
 inline constexpr Rule kForce{.sign = Sign::positive, .unit = "N", .most = 1000};
 inline constexpr Rule kPressure{.sign = Sign::positive, .unit = "kPa", .most = 1000};
@@ -85,6 +88,10 @@ struct Words<HoleShape> {
                                   HoleShape::profile};
 };
 template <>
+struct Words<BodySide> {
+  static constexpr std::array all{BodySide::plus, BodySide::minus};
+};
+template <>
 struct Words<DriverKind> {
   static constexpr std::array all{DriverKind::straight, DriverKind::flexible, DriverKind::pinch};
 };
@@ -137,6 +144,10 @@ inline constexpr const char* kDefinition<Allowed> = "allowed";
 template <>
 inline constexpr const char* kDefinition<Key> = "key";
 template <>
+inline constexpr const char* kDefinition<BowReading> = "bow_reading";
+template <>
+inline constexpr const char* kDefinition<Bow> = "bow";
+template <>
 inline constexpr const char* kDefinition<Body> = "body";
 template <>
 inline constexpr const char* kDefinition<KeyWork> = "key_material";
@@ -154,6 +165,10 @@ template <>
 inline constexpr const char* kDefinition<Measuring> = "measuring";
 template <>
 inline constexpr const char* kDefinition<MaterialPreset> = "material";
+template <>
+inline constexpr const char* kDefinition<ServiceRange> = "service_range";
+template <>
+inline constexpr const char* kDefinition<BodyPresets> = "body_presets";
 template <>
 inline constexpr const char* kDefinition<MinutesPreset> = "minutes";
 template <>
@@ -252,6 +267,16 @@ void fields(V& v, Seen<V, Post>& p) {
           "apart.");
   v.entry("room_behind", p.room_behind, kGap, "Free room behind the post along the axis.");
   v.entry("room_around", p.room_around, kGap, "Free radius round the axis behind the post.");
+  v.entry("lean", p.lean, kSigned,
+          "How far the post leans along the hinge line; above 0: outward, away from the key.");
+  v.entry(
+      "turn", p.turn, kSigned,
+      "How far the post is turned about its own axis; above 0: its point swings to the side that \"across\" "
+      "counts from.");
+  v.entry(
+      "across", p.across, kSigned,
+      "How far the post's foot stands out of line, square to the hinge line; the same side above 0 for both "
+      "posts of a key.");
 }
 
 template <class V>
@@ -275,6 +300,9 @@ void fields(V& v, Seen<V, Hinge>& h) {
           "How far the hinge line stands off the body's neutral axis in the plane the body is bent in; above "
           "0 on "
           "one side, below 0 on the other, the same sides for all keys and for the bow readings.");
+  v.entry("along", h.along, kSigned,
+          "Where the upper post stands along the body, counted as the stations of the bow are.");
+  v.entry("post_height", h.post_height, kSize, "Height of the hinge line over where its posts lean.");
 }
 
 template <class V>
@@ -370,6 +398,25 @@ void fields(V& v, Seen<V, Key>& k) {
 }
 
 template <class V>
+void fields(V& v, Seen<V, BowReading>& r) {
+  v.entry("station", r.station, required(kSigned),
+          "Where it was taken, from the end of the straightedge nearer the mouthpiece.");
+  v.entry("value", r.value, required(kSigned),
+          "The gap between straightedge and body there; only its difference from a straight line counts.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Bow>& b) {
+  v.entry("chord", b.chord, kSize,
+          "Between the ends of the straightedge; with one or two readings these are taken to touch.");
+  v.choice(
+      "side", b.side,
+      "The side of the body the straightedge lies on: plus where \"off_axis\" is above 0, else minus. Left "
+      "out: plus.");
+  v.list("readings", b.readings, "Gaps under the straightedge.", true);
+}
+
+template <class V>
 void fields(V& v, Seen<V, Body>& b) {
   v.text("material", b.material, TextRule::line, "What the body is made of.");
   v.entry("expansion", b.expansion, kExpansion,
@@ -378,6 +425,10 @@ void fields(V& v, Seen<V, Body>& b) {
   v.entry("service_from", b.service_from, kSigned, "Coldest temperature it is played at.");
   v.entry("service_to", b.service_to, kSigned, "Warmest temperature it is played at.");
   v.entry("moisture", b.moisture, kGap, "How far the body may shorten between two posts as it dries.");
+  v.text("service", b.service, TextRule::line,
+         "Name of one of the shop's service ranges; \"service_from\" and \"service_to\" come before it.");
+  v.entry("diameter", b.diameter, kSize, "Outside diameter where the straightedge lies.");
+  v.maybe("bow", b.bow, "How bent the body was read with a straightedge.");
 }
 
 template <class V>
@@ -527,6 +578,31 @@ template <class V>
 void fields(V& v, Seen<V, MaterialPreset>& m) {
   v.text("name", m.name, TextRule::name, "The material's name.");
   v.entry("expansion", m.expansion, required(kExpansion), "Its thermal expansion, in millionths per kelvin.");
+  v.entry("moisture", m.moisture, kMoistureGrowth,
+          "Wood: its growth along the grain, in millionths per percent of moisture content.");
+  v.entry("modulus", m.modulus, kModulus, "Its Young's modulus.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, ServiceRange>& s) {
+  v.text("name", s.name, TextRule::name, "The range's name, used by instruments and on the command line.");
+  v.entry("from", s.from, required(kSigned), "Coldest temperature.");
+  v.entry("to", s.to, required(kSigned), "Warmest temperature.");
+  v.entry(
+      "drier", s.drier, kPercent,
+      "By how many percent the moisture content of a wooden body may fall below what it is at the bench.");
+  v.entry("wetter", s.wetter, kPercent, "And by how many it may rise above it.");
+  v.text("note", s.note, TextRule::free, "Anything worth saying.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, BodyPresets>& b) {
+  v.entry("post_height", b.post_height, kSize, "Height of a hinge line over where its posts lean.");
+  v.entry(
+      "own_play", b.own_play, kSize,
+      "How far a key's end play may be off the middle of its window by itself, k = 2: what a bend is told "
+      "from.");
+  v.entry("common_play", b.common_play, kSize, "How far all keys' together may, k = 2.");
 }
 
 template <class V>
@@ -676,8 +752,10 @@ void fields(V& v, Seen<V, Presets>& p) {
       "plus_minus_unstated", p.plus_minus_unstated, kGap,
       "What a length is off by when neither its uncertainty nor its measuring instrument is named, k = 2.");
   v.entry("angle_plus_minus_unstated", p.angle_plus_minus_unstated, kGap, "The same for an angle.");
-  v.list("materials", p.materials, "Thermal expansion by material.");
   v.object("movement", p.movement, "How keys move: springs, friction, oil.");
+  v.list("materials", p.materials, "How materials move with warmth and moisture.");
+  v.list("services", p.services, "Where instruments are played, by name.");
+  v.object("body", p.body, "What is supposed of bodies and posts.");
   v.object("unknown", p.unknown,
            "For a quantity that is not known and names no range: the range it must lie in.");
   v.object("seal", p.seal, "What leaks are reckoned with.");

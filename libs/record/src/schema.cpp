@@ -224,8 +224,8 @@ class Shape {
       for (const char c : unit) name += c == '/' ? std::string("_per_") : std::string(1, c);
       if (rule.sign == Sign::positive) name += "_above_zero";
       if (rule.sign == Sign::any) name += "_of_either_sign";
-      if (rule.most > 1 && rule.most != Rule{}.most) name += fmt::format("_to_{:g}", rule.most);
       if (rule.range) name += "_range";
+      if (rule.most > 1 && rule.most != Rule{}.most) name += fmt::format("_to_{:g}", rule.most);
       return name;
     }
     if (rule.sign == Sign::positive && !rule.half_angle) name += "_above_zero";

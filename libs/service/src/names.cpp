@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 #include <algorithm>
 
+#include "climate.h"
 #include "hingeline/service/bench.h"
 #include "nearest.h"
 
@@ -21,6 +22,7 @@ class NameCheck {
  public:
   NameCheck(const record::Instrument& instrument, const record::Shop& shop)
       : instrument_(instrument),
+        shop_(shop),
         patterns_(names_of(shop.patterns)),
         measuring_(names_of(shop.measuring)),
         materials_(names_of(shop.presets.materials)),
@@ -40,6 +42,16 @@ class NameCheck {
     with(instrument_.body.moisture);
     if (instrument_.oil && !has(oils_, instrument_.oil->name.text))
       missing("oil", instrument_.oil->name.text, oils_, instrument_.oil->name.place, "");
+    with(instrument_.body.diameter);
+    if (const auto& bow = instrument_.body.bow) {
+      with(bow->chord);
+      for (const record::BowReading& r : bow->readings) {
+        with(r.station);
+        with(r.value);
+      }
+    }
+    if (const auto climate = climate_of(instrument_.body, shop_, {}); !climate)
+      out_.push_back(climate.error());
     for (const record::Key& key : instrument_.keys) look_at(key);
     for (const record::Stack& stack : instrument_.stacks) look_at(stack);
     return std::move(out_);
@@ -75,6 +87,7 @@ class NameCheck {
   void look_at(const record::Stack& stack);
 
   const record::Instrument& instrument_;
+  const record::Shop& shop_;
   std::vector<std::string> patterns_;
   std::vector<std::string> measuring_;
   std::vector<std::string> materials_;
@@ -92,17 +105,18 @@ void NameCheck::look_at(const record::End& end) {
   const record::Point& p = s.point;
   const record::Hole& h = end.hole;
   const record::Post& post = end.post;
-  for (const LengthEntry* e :
-       {&s.head_diameter, &s.head_height,  &s.slot_reach,     &s.thread.pitch,      &s.thread.major,
-        &s.protrusion,    &s.stands_off,   &s.sink,           &p.tip_diameter,      &p.tip_radius,
-        &p.wear_length,   &p.wear_depth,   &p.ball_diameter,  &p.neck_diameter,     &p.pin_diameter,
-        &p.pin_length,    &p.length,       &p.shank_diameter, &p.shoulder_diameter, &h.mouth_diameter,
-        &h.depth,         &h.bell_depth,   &post.diameter,    &post.thickness,      &post.web,
-        &post.engagement, &post.displaced, &post.room_behind, &post.room_around,    &end.key_end_diameter}) {
+  for (const LengthEntry* e : {&s.head_diameter,  &s.head_height,    &s.slot_reach,        &s.thread.pitch,
+                               &s.thread.major,   &s.protrusion,     &s.stands_off,        &s.sink,
+                               &p.tip_diameter,   &p.tip_radius,     &p.wear_length,       &p.wear_depth,
+                               &p.ball_diameter,  &p.neck_diameter,  &p.pin_diameter,      &p.pin_length,
+                               &p.length,         &p.shank_diameter, &p.shoulder_diameter, &h.mouth_diameter,
+                               &h.depth,          &h.bell_depth,     &post.diameter,       &post.thickness,
+                               &post.web,         &post.engagement,  &post.displaced,      &post.room_behind,
+                               &post.room_around, &post.across,      &end.key_end_diameter}) {
     with(*e);
   }
   for (const record::AngleEntry* e :
-       {&p.half_angle, &h.half_angle, &h.floor_half_angle, &h.bell_half_angle}) {
+       {&p.half_angle, &h.half_angle, &h.floor_half_angle, &h.bell_half_angle, &post.lean, &post.turn}) {
     with(*e);
   }
 }
@@ -113,8 +127,9 @@ void NameCheck::look_at(const record::Key& key) {
   look_at(h.lower);
   const record::Readings& r = key.readings;
   const record::Allowed& a = key.allowed;
-  for (const LengthEntry* e : {&h.span, &h.key_length, &h.rod_diameter, &h.bore, &r.end_play, &r.gap_upper,
-                               &r.gap_lower, &a.window_low, &a.window_high, &a.pad_gap, &a.rock}) {
+  for (const LengthEntry* e :
+       {&h.span, &h.key_length, &h.rod_diameter, &h.bore, &h.off_axis, &h.along, &h.post_height, &r.end_play,
+        &r.gap_upper, &r.gap_lower, &a.window_low, &a.window_high, &a.pad_gap, &a.rock}) {
     with(*e);
   }
   for (const record::RockReading& rock : r.rock) {

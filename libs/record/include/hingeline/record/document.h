@@ -47,6 +47,8 @@ enum class HoleShape { cone, straight, drilled, bell, profile };
 enum class DriverKind { straight, flexible, pinch };
 /// Whether a piece of work may be done at all.
 enum class Leave { yes, no };
+/// The side of the body's neutral axis on which off_axis is above 0, or below it.
+enum class BodySide { plus, minus };
 const char* word(HingeKind v);
 const char* word(HeadKind v);
 const char* word(PointShape v);
@@ -54,6 +56,7 @@ const char* word(TipShape v);
 const char* word(HoleShape v);
 const char* word(DriverKind v);
 const char* word(Leave v);
+const char* word(BodySide v);
 
 /// One pair of a profile.
 struct Pair {
@@ -139,6 +142,9 @@ struct Post {
   LengthEntry displaced;    ///< out of its place along the hinge line, + outward (posts too far apart)
   LengthEntry room_behind;  ///< free room behind the post along the axis
   LengthEntry room_around;  ///< free radius round the axis behind the post
+  AngleEntry lean;          ///< along the hinge line, + outward, away from the key
+  AngleEntry turn;          ///< about its own axis; + swings its point to the side that across counts from
+  LengthEntry across;       ///< its foot out of line, square to the hinge line
   Where place;
   friend bool operator==(const Post&, const Post&) = default;
 };
@@ -163,6 +169,8 @@ struct Hinge {
   /// How far the hinge line stands off the body's neutral axis in the plane the body is bent in; above 0 on
   /// one side, below 0 on the other, the same sides for all keys and for the bow readings.
   LengthEntry off_axis;
+  LengthEntry along;        ///< where the upper post stands along the body, counted as the bow's stations are
+  LengthEntry post_height;  ///< of the hinge line, from where its posts lean
   Where place;
   friend bool operator==(const Hinge&, const Hinge&) = default;
 };
@@ -273,6 +281,22 @@ struct Key {
   friend bool operator==(const Key&, const Key&) = default;
 };
 
+/// The gap under a straightedge at one station.
+struct BowReading {
+  LengthEntry station;  ///< from the straightedge's end nearer the mouthpiece
+  LengthEntry value;    ///< above 0: the body stands back from the straightedge
+  Where place;
+  friend bool operator==(const BowReading&, const BowReading&) = default;
+};
+/// How bent the body was read.
+struct Bow {
+  LengthEntry chord;             ///< between the straightedge's ends
+  std::optional<BodySide> side;  ///< where the straightedge lay; absent: plus
+  std::vector<BowReading> readings;
+  Where place;
+  friend bool operator==(const Bow&, const Bow&) = default;
+};
+
 struct Body {
   std::string material;
   NumberEntry expansion;  ///< 1e-6/K, along the body
@@ -280,6 +304,9 @@ struct Body {
   TemperatureEntry service_from;  ///< coldest it is played at
   TemperatureEntry service_to;
   LengthEntry moisture;  ///< how far the body may shorten between two posts
+  Text service;          ///< name of one of the shop's service ranges; service_from and service_to come first
+  LengthEntry diameter;  ///< outside
+  std::optional<Bow> bow;
   Where place;
   friend bool operator==(const Body&, const Body&) = default;
 };
@@ -460,6 +487,8 @@ struct Measuring {
 struct MaterialPreset {
   std::string name;
   NumberEntry expansion;  ///< 1e-6/K
+  NumberEntry moisture;   ///< 1e-6/% along the grain: growth per percent of moisture content
+  NumberEntry modulus;    ///< GPa, Young's
   Where place;
   friend bool operator==(const MaterialPreset&, const MaterialPreset&) = default;
 };
@@ -487,6 +516,25 @@ struct MovementPresets {
   NumberEntry oil_expansion;  ///< 1e-6/K, by volume
   std::vector<SpringMaterial> spring_materials;
   friend bool operator==(const MovementPresets&, const MovementPresets&) = default;
+};
+
+/// Where an instrument may be played, by name.
+struct ServiceRange {
+  std::string name;
+  TemperatureEntry from;  ///< coldest
+  TemperatureEntry to;    ///< warmest
+  NumberEntry drier;      ///< %: by how much a wooden body's moisture content may fall below the bench's
+  NumberEntry wetter;     ///< %: and rise above it
+  std::string note;
+  Where place;
+  friend bool operator==(const ServiceRange&, const ServiceRange&) = default;
+};
+/// What is supposed of bodies and posts. An absent figure is left out of what needs it.
+struct BodyPresets {
+  LengthEntry post_height;   ///< of a hinge line over where its posts lean
+  LengthEntry own_play;      ///< what a key's end play may be off the middle of its window by itself, k = 2
+  LengthEntry common_play;   ///< what all keys together may, k = 2
+  friend bool operator==(const BodyPresets&, const BodyPresets&) = default;
 };
 /// Minutes of one operation.
 struct MinutesPreset {
@@ -592,6 +640,8 @@ struct Presets {
   AngleEntry angle_plus_minus_unstated;
   std::vector<MaterialPreset> materials;
   MovementPresets movement;
+  std::vector<ServiceRange> services;
+  BodyPresets body;
   UnknownRanges unknown;
   MinutesPreset drive_home;
   MinutesPreset turn_screw;
