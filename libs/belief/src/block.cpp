@@ -73,12 +73,12 @@ std::optional<BlockPlan> plan_block(const KeyKnowledge& key, const std::vector<d
                                     const std::vector<std::vector<double>>& steps) {
   BlockPlan plan;
   const KeyGeometry middle = with_values(key, mean);
-  plan.rod = middle.kind == HingeKind::rod;
-  plan.pad = middle.pad.has_value();
-  for (std::size_t e = 0; e < 2 && !plan.rod; ++e) {
+  plan.forms.rod = middle.kind == HingeKind::rod;
+  plan.forms.pad = middle.pad.has_value();
+  for (std::size_t e = 0; e < 2 && !plan.forms.rod; ++e) {
     const JointGeometry& j = middle.at(kSides[e]);
     if (!covered(j)) return std::nullopt;
-    EndPlan& end = plan.ends[e];
+    EndPlan& end = plan.forms.ends[e];
     end.parallel = j.point.shape == PointShape::parallel;
     end.worn = !end.parallel && j.point.tip == TipShape::worn;
     end.by_protrusion = j.protrusion.has_value();
@@ -134,7 +134,7 @@ std::optional<BlockPlan> plan_block(const KeyKnowledge& key, const std::vector<d
     return plan.still[a] == plan.still[b] &&
            std::equal(terms[a].begin(), terms[a].end(), terms[b].begin(), terms[b].end(), same_term);
   };
-  for (std::size_t e = 0; e < 2 && !plan.rod; ++e) {
+  for (std::size_t e = 0; e < 2 && !plan.forms.rod; ++e) {
     for (const AngleRow& angle : angles_of(middle.at(kSides[e]), end_row(e))) {
       if (terms[angle.angle].empty()) {
         using numeric::lanes::Scalar;

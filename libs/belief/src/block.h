@@ -79,11 +79,16 @@ struct EndPlan {
   bool shouldered = false;
   bool by_protrusion = false;
   contact::HoleShape hole = contact::HoleShape::cone;
+  bool operator==(const EndPlan&) const = default;
 };
-struct BlockPlan {
+struct Forms {
   bool rod = false;
   bool pad = false;
-  std::array<EndPlan, 2> ends;        ///< upper, lower
+  std::array<EndPlan, 2> ends;  ///< upper, lower
+  bool operator==(const Forms&) const = default;
+};
+struct BlockPlan {
+  Forms forms;
   std::array<double, kRows> still{};  ///< rows that are alike in all truths
   std::vector<DrawnRow> drawn;
   std::vector<AngleRow> angles;                  ///< drawn ones whose tangents are looked at
