@@ -616,7 +616,13 @@ HINGELINE_INLINE void draw_tile(const BlockPlan& plan, const double* deviates, d
   for (const AngleRow& angle : plan.angles) {
     for (std::size_t k = 0; k < kTile; k += Many::kWidth) {
       typename Many::V tangent, cotangent;
-      lanes::tangents<Many>(Many::load(rows + angle.angle * kTile + k), tangent, cotangent);
+      const typename Many::V x = Many::load(rows + angle.angle * kTile + k);
+      if (angle.near) {
+        lanes::tangents_near<Many>(x - Many::all(angle.mean), Many::all(angle.mean_tangent), tangent,
+                                   cotangent);
+      } else {
+        lanes::tangents<Many>(x, tangent, cotangent);
+      }
       Many::store(rows + angle.tangent * kTile + k, tangent);
       Many::store(rows + (angle.tangent + 1) * kTile + k, cotangent);
     }
@@ -636,43 +642,57 @@ HINGELINE_INLINE std::uint64_t figures_tile(const BlockPlan& plan, const double*
 }
 
 template <class L>
-HINGELINE_INLINE void add_tile(const double* row, Sums& sums) {
-  using V = typename L::V;
-  for (std::size_t part = 0; part < 8; part += L::kWidth) {
-    V first = L::load(sums.first.data() + part);
-    V second = L::load(sums.second.data() + part);
-    for (std::size_t k = part; k < kTile; k += 8) {
-      const V x = L::load(row + k);
-      first = first + x;
-      second = second + x * x;
+HINGELINE_INLINE void add_counts(typename L::U counted, std::uint64_t* to) {
+  typename L::U sum;
+  __builtin_memcpy(&sum, to, sizeof sum);
+  sum = sum + counted;
+  __builtin_memcpy(to, &sum, sizeof sum);
+}
+
+/// Vectors of a tile's figures that hold something for a bracket, as sieve x kTile + first truth.
+struct Hits {
+  std::uint16_t at[kFigureCount * kTile];
+  std::size_t count = 0;
+};
+
+template <class L>
+HINGELINE_INLINE typename L::M in_bracket(typename L::V x, typename L::V low, typename L::V high) {
+  return L::both(L::at_most(low, x), L::at_most(x, high));
+}
+
+/// Takes what a hit holds.
+template <class L>
+HINGELINE_INLINE void catch_hit(typename L::V x, Sieve& sieve) {
+  for (std::size_t end = 0; end < 2; ++end) {
+    const Bracket& bracket = sieve.brackets[end];
+    Caught& caught = sieve.caught[end];
+    const typename L::M in = in_bracket<L>(x, L::all(bracket.low), L::all(bracket.high));
+    if (bracket.low == bracket.high) {
+      caught.alike += static_cast<std::size_t>(__builtin_popcount(L::bits_of(in)));
+    } else {
+      caught.kept += L::pack(sieve.kept[end] + caught.kept, in, x);
     }
-    L::store(sums.first.data() + part, first);
-    L::store(sums.second.data() + part, second);
   }
 }
 
+/// Sums and counts; only notes what is in a bracket.
 template <class L>
-HINGELINE_INLINE void sift_tile(const double* row, bool whole, Sieve& sieve) {
+HINGELINE_INLINE void sift_tile(const double* row, bool whole, std::size_t number, Sieve& sieve, Hits& hits) {
   using V = typename L::V;
+  using U = typename L::U;
   using M = typename L::M;
   const V zero = L::all(0);
-  const V one = L::all(1);
   const V origin = L::all(sieve.origin);
   const V low_0 = L::all(sieve.brackets[0].low);
   const V high_0 = L::all(sieve.brackets[0].high);
   const V low_1 = L::all(sieve.brackets[1].low);
   const V high_1 = L::all(sieve.brackets[1].high);
-  const bool alike_0 = sieve.brackets[0].low == sieve.brackets[0].high;
-  double* kept_0 = sieve.kept[0] + sieve.caught[0].kept;
-  double* kept_1 = sieve.kept[1] + sieve.caught[1].kept;
-  const bool alike_1 = sieve.brackets[1].low == sieve.brackets[1].high;
+  std::size_t count = hits.count;
   for (std::size_t part = 0; part < 8; part += L::kWidth) {
     V first = L::load(sieve.sums.first.data() + part);
     V second = L::load(sieve.sums.second.data() + part);
-    V below_0 = L::load(sieve.caught[0].below.data() + part);
-    V below_1 = L::load(sieve.caught[1].below.data() + part);
-    V at_0 = L::load(sieve.caught[0].alike.data() + part);
-    V at_1 = L::load(sieve.caught[1].alike.data() + part);
+    U below_0 = L::all_bits(0);
+    U below_1 = L::all_bits(0);
 #pragma GCC unroll 8
     for (std::size_t k = part; k < kTile; k += 8) {
       const V x = L::load(row + k);
@@ -680,38 +700,72 @@ HINGELINE_INLINE void sift_tile(const double* row, bool whole, Sieve& sieve) {
       if (!whole) d = L::choose(L::at_most(x, x), d, zero);
       first = first + d;
       second = second + d * d;
-      below_0 = below_0 + L::choose(L::less(x, low_0), one, zero);
-      below_1 = below_1 + L::choose(L::less(x, low_1), one, zero);
-      const M in_0 = L::both(L::at_most(low_0, x), L::at_most(x, high_0));
-      const M in_1 = L::both(L::at_most(low_1, x), L::at_most(x, high_1));
-      if (alike_0) at_0 = at_0 + L::choose(in_0, one, zero);
-      if (alike_1) at_1 = at_1 + L::choose(in_1, one, zero);
-      // No question first whether there are any: the answer could not be foreseen.
-      if (!alike_0) kept_0 += L::pack(kept_0, in_0, x);
-      if (!alike_1) kept_1 += L::pack(kept_1, in_1, x);
+      below_0 = L::count(below_0, L::less(x, low_0));
+      below_1 = L::count(below_1, L::less(x, low_1));
+      const M in = L::either(in_bracket<L>(x, low_0, high_0), in_bracket<L>(x, low_1, high_1));
+      // No question whether there are any: the answer could not be foreseen.
+      hits.at[count] = static_cast<std::uint16_t>(number * kTile + k);
+      count += L::bits_of(in) != 0 ? 1u : 0u;
     }
     L::store(sieve.sums.first.data() + part, first);
     L::store(sieve.sums.second.data() + part, second);
-    L::store(sieve.caught[0].below.data() + part, below_0);
-    L::store(sieve.caught[1].below.data() + part, below_1);
-    L::store(sieve.caught[0].alike.data() + part, at_0);
-    L::store(sieve.caught[1].alike.data() + part, at_1);
+    add_counts<L>(below_0, sieve.caught[0].below.data() + part);
+    add_counts<L>(below_1, sieve.caught[1].below.data() + part);
   }
-  sieve.caught[0].kept = static_cast<std::size_t>(kept_0 - sieve.kept[0]);
-  sieve.caught[1].kept = static_cast<std::size_t>(kept_1 - sieve.kept[1]);
+  hits.count = count;
 }
 
 template <class L>
-HINGELINE_INLINE void add_products_tile(const double* row, double origin, const double* other, Sums& sums) {
+HINGELINE_INLINE void centre_tile(double* row, double origin) {
+  using V = typename L::V;
+  for (std::size_t k = 0; k < kTile; k += L::kWidth) {
+    const V x = L::load(row + k);
+    L::store(row + k, L::choose(L::at_most(x, x), x - L::all(origin), L::all(0)));
+  }
+}
+
+template <class L>
+HINGELINE_INLINE void combine_tile(const std::vector<Term>& terms, const double* deviates, double* row) {
+  using V = typename L::V;
+  for (std::size_t k = 0; k < kTile; k += L::kWidth) {
+    V sum = L::all(0);
+    for (const Term& term : terms)
+      sum = sum + L::all(term.step) * L::load(deviates + term.deviate * kTile + k);
+    L::store(row + k, sum);
+  }
+}
+
+template <class L>
+HINGELINE_INLINE void add_powers_tile(const double* row, Sums& sums, Sums& square_sums) {
   using V = typename L::V;
   for (std::size_t part = 0; part < 8; part += L::kWidth) {
     V first = L::load(sums.first.data() + part);
     V second = L::load(sums.second.data() + part);
+    V fourth = L::load(square_sums.second.data() + part);
     for (std::size_t k = part; k < kTile; k += 8) {
-      const V value = L::load(row + k);
-      const V d = L::choose(L::at_most(value, value), value - L::all(origin), L::all(0));
+      const V x = L::load(row + k);
+      const V square = x * x;
+      first = first + x;
+      second = second + square;
+      fourth = fourth + square * square;
+    }
+    L::store(sums.first.data() + part, first);
+    L::store(sums.second.data() + part, second);
+    L::store(square_sums.first.data() + part, second);
+    L::store(square_sums.second.data() + part, fourth);
+  }
+}
+
+template <class L>
+HINGELINE_INLINE void add_products_tile(const double* row, const double* other, Sums& sums) {
+  using V = typename L::V;
+  for (std::size_t part = 0; part < 8; part += L::kWidth) {
+    V first = L::load(sums.first.data() + part);
+    V second = L::load(sums.second.data() + part);
+#pragma GCC unroll 8
+    for (std::size_t k = part; k < kTile; k += 8) {
       const V x = L::load(other + k);
-      const V product = d * x;
+      const V product = L::load(row + k) * x;
       first = first + product;
       second = second + product * x;
     }
@@ -726,16 +780,35 @@ static inline void draw(const BlockPlan& plan, const double* deviates, double* r
 static inline std::uint64_t figures(const BlockPlan& plan, const double* rows, double* out) {
   return figures_tile<lanes::Lanes>(plan, rows, out);
 }
-static inline void add(const double* row, Sums& sums) { add_tile<lanes::Lanes>(row, sums); }
-static inline void sift(const double* row, bool whole, Sieve& sieve) {
-  if (whole) {
-    sift_tile<lanes::Lanes>(row, true, sieve);
-  } else {
-    sift_tile<lanes::Lanes>(row, false, sieve);
+template <class L>
+HINGELINE_INLINE void sift_figures(const double* figures, bool whole, std::span<Sieve> sieves) {
+  Hits hits;
+  for (std::size_t n = 0; n < sieves.size(); ++n)
+    sift_tile<L>(figures + sieves[n].row * kTile, whole, n, sieves[n], hits);
+  for (std::size_t h = 0; h < hits.count; ++h) {
+    Sieve& sieve = sieves[hits.at[h] / kTile];
+    catch_hit<L>(L::load(figures + sieve.row * kTile + hits.at[h] % kTile), sieve);
   }
 }
-static inline void add_products(const double* row, double origin, const double* other, Sums& sums) {
-  add_products_tile<lanes::Lanes>(row, origin, other, sums);
+
+static inline void sift(const double* figures, bool whole, std::span<Sieve> sieves) {
+  if (whole) {
+    sift_figures<lanes::Lanes>(figures, true, sieves);
+  } else {
+    sift_figures<lanes::Lanes>(figures, false, sieves);
+  }
+}
+static inline void centre(double* row, double origin) { centre_tile<lanes::Lanes>(row, origin); }
+static inline void combine(const std::vector<Term>& terms, const double* deviates, double* row) {
+  combine_tile<lanes::Lanes>(terms, deviates, row);
+}
+static inline void add_powers(const double* row, Sums& sums, Sums& square_sums) {
+  add_powers_tile<lanes::Lanes>(row, sums, square_sums);
+}
+static inline void add_products(const double* figures, std::span<const std::size_t> rows, const double* x,
+                                Sums* sums) {
+  for (std::size_t n = 0; n < rows.size(); ++n)
+    add_products_tile<lanes::Lanes>(figures + rows[n] * kTile, x, sums[rows[n]]);
 }
 
 }  // namespace hingeline::belief::HINGELINE_LANES_NAME
