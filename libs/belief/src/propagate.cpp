@@ -391,21 +391,23 @@ class Pools {
     }
   }
   /// Brackets between which the ranks of the interval's ends lie, as a rule, when all draws are made.
-  void narrow() {
+  void narrow(unsigned threads) {
     const auto n = static_cast<double>(possible_);
     if (possible_ < kPilots[0] / 4) return;
     const double tail = (1 - kCoverage) / 2;
     const auto reach = static_cast<std::size_t>(std::ceil(kBracketReach * std::sqrt(n * tail * (1 - tail))));
     const numeric::Ranks ranks = numeric::symmetric_ranks(possible_, kCoverage);
-    for (auto& figure : pools_) {
-      if (figure[0].below + figure[0].alike + figure[0].values.size() == 0) continue;
+    const auto narrow_one = [&](std::size_t f, std::size_t) {
+      Ends& figure = pools_[f];
+      if (figure[0].below + figure[0].alike + figure[0].values.size() == 0) return;
       const auto round = [&](std::size_t end, std::size_t rank) {
         return figure[held(figure, end)].within(rank < reach ? 0 : rank - reach, rank + reach);
       };
       Pool low = round(0, ranks.low);
       Pool high = round(1, ranks.high);
       figure = {std::move(low), std::move(high)};
-    }
+    };
+    numeric::for_blocks(kFigureCount, threads, narrow_one, 1);
   }
   /// The draw of this rank, if it lies in the bracket.
   [[nodiscard]] std::optional<double> of_rank(std::size_t f, std::size_t end, std::size_t rank) const {
@@ -490,7 +492,7 @@ Expected<Propagation> propagate(const KeyKnowledge& key, std::size_t draws, std:
   for (const std::size_t pilot : kPilots) {
     if (draws <= kKeepAll || draws <= pilot) continue;
     run_on(pilot);
-    pools.narrow();
+    pools.narrow(threads);
   }
   run_on(draws);
 
@@ -504,15 +506,21 @@ Expected<Propagation> propagate(const KeyKnowledge& key, std::size_t draws, std:
   }
   out.impossible = draws - possible;
   const auto n = static_cast<double>(possible);
+  const numeric::Ranks ranks =
+      possible < 2 ? numeric::Ranks{} : numeric::symmetric_ranks(possible, kCoverage);
+  std::array<std::array<std::optional<double>, 2>, kFigureCount> ends;
+  const auto find_ends = [&](std::size_t f, std::size_t) {
+    ends[f] = {pools.of_rank(f, 0, ranks.low), pools.of_rank(f, 1, ranks.high)};
+  };
+  if (possible >= 2) numeric::for_blocks(kFigureCount, draws > kKeepAll ? threads : 1, find_ends, 1);
   std::optional<Pools> again;
   for (std::size_t f = 0; f < kFigureCount; ++f) {
     out.figures[f] = {kNone, kNone, kNone, kNone};
     if (std::isnan(run.origin()[f]) || possible < 2) continue;
     const auto y = total(chunks, [&](const Chunk& c) -> const Sums& { return c.sums[f]; });
     const double variance = std::max(0.0, y[1] - y[0] * y[0] / n) / (n - 1);
-    const numeric::Ranks ranks = numeric::symmetric_ranks(possible, kCoverage);
     const auto end_at = [&](std::size_t end, std::size_t rank) {
-      if (const auto found = pools.of_rank(f, end, rank)) return *found;
+      if (ends[f][end]) return *ends[f][end];
       if (!again) {
         std::vector<Chunk> all;
         run(0, draws, Pools().brackets(), false, threads, all);
