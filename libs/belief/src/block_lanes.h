@@ -656,8 +656,8 @@ struct Hits {
 };
 
 template <class L>
-HINGELINE_INLINE typename L::M in_bracket(typename L::V x, typename L::V low, typename L::V high) {
-  return L::both(L::at_most(low, x), L::at_most(x, high));
+HINGELINE_INLINE typename L::M in_bracket(typename L::V x, typename L::M below, typename L::V high) {
+  return L::both(L::at_most(x, high), L::not_in(below));
 }
 
 /// Takes what a hit holds.
@@ -666,7 +666,7 @@ HINGELINE_INLINE void catch_hit(typename L::V x, Sieve& sieve) {
   for (std::size_t end = 0; end < 2; ++end) {
     const Bracket& bracket = sieve.brackets[end];
     Caught& caught = sieve.caught[end];
-    const typename L::M in = in_bracket<L>(x, L::all(bracket.low), L::all(bracket.high));
+    const typename L::M in = in_bracket<L>(x, L::less(x, L::all(bracket.low)), L::all(bracket.high));
     if (bracket.low == bracket.high) {
       caught.alike += static_cast<std::size_t>(__builtin_popcount(L::bits_of(in)));
     } else {
@@ -700,9 +700,11 @@ HINGELINE_INLINE void sift_tile(const double* row, bool whole, std::size_t numbe
       if (!whole) d = L::choose(L::at_most(x, x), d, zero);
       first = first + d;
       second = second + d * d;
-      below_0 = L::count(below_0, L::less(x, low_0));
-      below_1 = L::count(below_1, L::less(x, low_1));
-      const M in = L::either(in_bracket<L>(x, low_0, high_0), in_bracket<L>(x, low_1, high_1));
+      const M under_0 = L::less(x, low_0);
+      const M under_1 = L::less(x, low_1);
+      below_0 = L::count(below_0, under_0);
+      below_1 = L::count(below_1, under_1);
+      const M in = L::either(in_bracket<L>(x, under_0, high_0), in_bracket<L>(x, under_1, high_1));
       // No question whether there are any: the answer could not be foreseen.
       hits.at[count] = static_cast<std::uint16_t>(number * kTile + k);
       count += L::bits_of(in) != 0 ? 1u : 0u;
