@@ -51,9 +51,9 @@ struct Source {
       for (std::size_t j = 0; j < state.size(); ++j) {
         alone = alone && (j == axis.input || state.cov(axis.input, j) == 0);
       }
-      // A number that no reading touched and of which only a range is known.
+      // A number that no other reading touched and of which only an interval is known.
       const bool untouched = alone && std::abs(axis.step[axis.input] - own) <= 1e-12 * own;
-      const bool is_rectangular = untouched && key.inputs[axis.input].origin == Origin::unknown;
+      const bool is_rectangular = untouched && key.inputs[axis.input].rectangular;
       (is_rectangular ? rectangular : steps).push_back(std::move(axis.step));
     }
     pairs = (steps.size() + 1) / 2;

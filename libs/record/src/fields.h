@@ -219,6 +219,10 @@ void fields(V& v, Seen<V, Hinge>& h) {
   v.object("lower", h.lower, "The end nearer the bell.");
   v.entry("rod_diameter", h.rod_diameter, kSize, "Diameter of a hinge rod.");
   v.entry("bore", h.bore, kSize, "Bore of the key's tube round a hinge rod.");
+  v.entry("off_axis", h.off_axis, kSigned,
+          "How far the hinge line stands off the body's neutral axis in the plane the body is bent in; above "
+          "0 on "
+          "one side, below 0 on the other, the same sides for all keys and for the bow readings.");
 }
 
 template <class V>
@@ -341,7 +345,16 @@ template <class V>
 void fields(V& v, Seen<V, Measuring>& m) {
   v.text("name", m.name, TextRule::name, "The measuring instrument's name, used by readings taken with it.");
   v.entry("plus_minus", m.plus_minus, required(kGap),
-          "What a reading taken with it may be off by: expanded uncertainty, k = 2.");
+          "What it may be off by itself, by calibration or leaf thickness: expanded uncertainty, k = 2.");
+  v.entry("resolution", m.resolution, kGap, "One step of its scale or display.");
+  v.entry(
+      "leaf_step", m.leaf_step, kGap,
+      "Leaves only: from one leaf to the next. A reading is the thickest leaf that goes in, so the gap lies "
+      "between it and the next.");
+  v.entry("scatter", m.scatter, kGap,
+          "What the hand that holds it adds to a single reading, k = 2; repeated readings show their own.");
+  v.entry("share", m.share, Rule{.sign = Sign::not_negative, .most = 1},
+          "For guesses: the share of the reading it may be off by, k = 2; 0 to 1.");
 }
 
 template <class V>

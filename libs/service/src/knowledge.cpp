@@ -3,10 +3,9 @@
 #include <fmt/format.h>
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
 #include "hingeline/mechanism/thread.h"
-#include "hingeline/numeric/statistics.h"
+#include "standard.h"
 
 namespace hingeline::service {
 namespace {
@@ -29,6 +28,7 @@ struct Settled {
   double standard = 0;
   Origin origin = Origin::unknown;
   std::string pointer;
+  bool rectangular = false;
 };
 
 /// Setters of one number of one end. Diameters are kept as people give them and halved here.
@@ -89,43 +89,8 @@ class Settler {
   /// The entry's own figure.
   template <class Q>
   [[nodiscard]] Settled known(const Entry<Q>& e, Origin origin) const {
-    Settled s{e.value.raw(), standard_of(e), origin, e.place.pointer};
-    return s;
-  }
-
-  /// Standard uncertainty of an entry: its own ±, else its instrument's, else the shop's for a reading
-  /// with nothing said (type B); repeats add the scatter of their mean (type A), and fewer of them a wider
-  /// factor (JCGM 100:2008, 4.2, 4.3 and annex G). Given so that twice of it holds 95 %.
-  template <class Q>
-  [[nodiscard]] double standard_of(const Entry<Q>& e) const {
-    double own = 0;
-    if (e.plus_minus) {
-      own = e.plus_minus->raw() / 2;
-    } else {
-      own = unstated(Q{}) / 2;
-      if constexpr (std::is_same_v<Q, Length>) {
-        for (const auto& m : shop_.measuring) {
-          if (m.name == e.with && m.plus_minus.known()) own = m.plus_minus.value.raw() / 2;
-        }
-      }
-    }
-    if (e.repeats.size() < 2) return own;
-    std::vector<double> values;
-    values.reserve(e.repeats.size());
-    for (const Q r : e.repeats) values.push_back(r.raw());
-    // A ± is k = 2, which is 95.45 % of a normal: with few repeats Student's factor takes its place.
-    constexpr double kTwoSigma = 0.9544997361036416;
-    return numeric::combine(numeric::type_a(values), own, std::numeric_limits<double>::infinity(), kTwoSigma)
-               .expanded /
-           2;
-  }
-  [[nodiscard]] double unstated(Length) const {
-    const auto& e = shop_.presets.plus_minus_unstated;
-    return e.known() ? e.value.raw() : 0.02;
-  }
-  [[nodiscard]] double unstated(Angle) const {
-    const auto& e = shop_.presets.angle_plus_minus_unstated;
-    return e.known() ? e.value.raw() : degrees(0.5).raw();
+    const Reckoned r = reckon(e, shop_);
+    return {r.value, r.standard, origin, e.place.pointer, r.rectangular};
   }
 
   /// The first that is known of document, pattern and preset; else the range it must lie in.
@@ -149,11 +114,12 @@ class Settler {
       return {};
     }
     const double half = (range->high - range->low).raw() / 2;
-    return {range->low.raw() + half, half / std::sqrt(3.0), Origin::unknown, own.place.pointer};
+    return {range->low.raw() + half, half / std::sqrt(3.0), Origin::unknown, own.place.pointer, true};
   }
 
   void add(std::string name, const Settled& s, bool is_angle, Setter set) {
-    out_.inputs.push_back({std::move(name), s.pointer, is_angle, s.value, s.standard, s.origin, set});
+    out_.inputs.push_back({std::move(name), s.pointer, is_angle, s.value, s.standard, s.origin, set,
+                           std::nullopt, s.rectangular});
     set(out_.geometry, s.value);
   }
 
@@ -340,14 +306,15 @@ void Settler::settle_stop(const std::string& at, double rest) {
   }
   const double half = std::max(rest / 2, 0.02);
   add(at + " face gap, pushed home",
-      {half, half / std::sqrt(3.0), Origin::unknown, end.screw.protrusion.place.pointer}, false,
+      {half, half / std::sqrt(3.0), Origin::unknown, end.screw.protrusion.place.pointer, true}, false,
       &set_stop<S>);
 }
 
 void Settler::observe(Observation::Of what, const LengthEntry& e, Length station) {
   if (!e.known()) return;
+  const Reckoned r = reckon(e, shop_);
   out_.observations.push_back(
-      {what, e.place.pointer, station, e.value, Length::of(standard_of(e)), e.origin});
+      {what, e.place.pointer, station, Length::of(r.value), Length::of(r.standard), e.origin});
 }
 
 /// Span and key length; where one is missing, the face gap stands for it.
@@ -421,14 +388,27 @@ Expected<KeyKnowledge> Settler::settle() {
 
 // ---- the plan's side -------------------------------------------------------------------------------
 
-plan::MaybeLength maybe(const LengthEntry& own, const LengthEntry* pattern = nullptr) {
-  const LengthEntry* e = own.known() ? &own : pattern != nullptr && pattern->known() ? pattern : nullptr;
-  if (e == nullptr) return std::nullopt;
-  return Measured<Length>{e->value, e->plus_minus.value_or(Length{}),
-                          e == &own ? own.origin : Origin::pattern};
-}
+/// An end's facts are lengths a plan reckons with; only a measuring instrument named beside one moves it.
+class Facts {
+ public:
+  explicit Facts(const record::Shop& shop) : shop_(shop) {}
+  plan::MaybeLength operator()(const LengthEntry& own, const LengthEntry* pattern = nullptr) const {
+    const LengthEntry* e = own.known() ? &own : pattern != nullptr && pattern->known() ? pattern : nullptr;
+    if (e == nullptr) return std::nullopt;
+    const Origin origin = e == &own ? own.origin : Origin::pattern;
+    if (measuring_of(shop_, e->with) == nullptr)
+      return Measured<Length>{e->value, e->plus_minus.value_or(Length{}), origin};
+    const Reckoned r = reckon(*e, shop_);
+    return Measured<Length>{millimetres(r.value), millimetres(2 * r.standard), origin};
+  }
 
-plan::EndFacts facts_of(const record::End& end, const record::Pattern* pattern) {
+ private:
+  const record::Shop& shop_;
+};
+
+plan::EndFacts facts_of(const record::End& end, const record::Shop& shop) {
+  const record::Pattern* pattern = pattern_of(end, shop);
+  const Facts maybe(shop);
   plan::EndFacts f;
   const record::Screw* from = pattern != nullptr ? &pattern->screw : nullptr;
   const auto head = end.screw.head ? end.screw.head : from != nullptr ? from->head : std::nullopt;
@@ -559,7 +539,9 @@ Length reading_uncertainty(const KeyKnowledge& k, const record::Shop& shop) {
     if (o.of == Observation::Of::end_play) return o.standard * 2;
   }
   for (const auto& m : shop.measuring) {
-    if (m.plus_minus.known() && (best.raw() == 0 || m.plus_minus.value < best)) best = m.plus_minus.value;
+    // Only what lifts as far as a key's play: an instrument that reads to a share says nothing near nothing.
+    const Length expanded = Length::of(2 * reading_by(m, millimetres(0)).standard);
+    if (m.plus_minus.known() && (best.raw() == 0 || expanded < best)) best = expanded;
   }
   return best;
 }
@@ -589,8 +571,8 @@ plan::KeyCase case_of(const record::Key& key, const record::Instrument& instrume
                       const KeyKnowledge& knowledge, belief::Estimate estimate) {
   plan::KeyCase c;
   c.estimate = std::move(estimate);
-  c.upper = facts_of(key.hinge.upper, pattern_of(key.hinge.upper, shop));
-  c.lower = facts_of(key.hinge.lower, pattern_of(key.hinge.lower, shop));
+  c.upper = facts_of(key.hinge.upper, shop);
+  c.lower = facts_of(key.hinge.lower, shop);
   if (key.pad && key.pad->offset.known()) c.pad_off_centre = key.pad->offset.value;
   c.window = window_of(key, instrument, shop);
   c.limits = limits_of(shop.presets);

@@ -88,6 +88,8 @@ struct Input {
   void (*set)(KeyGeometry&, double) = nullptr;
   /// Set where the number is the protrusion of that end's point.
   std::optional<Side> protrusion_of = std::nullopt;
+  /// The number lies in value ± √3 standard, anywhere alike: a range, or a reading by leaves.
+  bool rectangular = false;
 };
 
 /// A reading of something that follows from the geometry.

@@ -203,6 +203,9 @@ struct Hinge {
   End lower;                 ///< nearer the bell
   LengthEntry rod_diameter;  ///< rod
   LengthEntry bore;          ///< rod: of the key's tube
+  /// How far the hinge line stands off the body's neutral axis in the plane the body is bent in; above 0 on
+  /// one side, below 0 on the other, the same sides for all keys and for the bow readings.
+  LengthEntry off_axis;
   Where place;
   friend bool operator==(const Hinge&, const Hinge&) = default;
 };
@@ -330,10 +333,14 @@ struct Pattern {
   Where place;
   friend bool operator==(const Pattern&, const Pattern&) = default;
 };
-/// A measuring instrument: what a reading taken `with` it may be off by.
+/// A measuring instrument: what a reading taken `with` it may be off by. Absent parts add nothing.
 struct Measuring {
-  std::string name;        ///< "caliper", "indicator", "feeler", "depth gauge", ...
-  LengthEntry plus_minus;  ///< its value is the uncertainty, k = 2
+  std::string name;        ///< "caliper", "indicator", "feeler", "depth gauge", "eye", ...
+  LengthEntry plus_minus;  ///< its own error: calibration, leaf thickness; k = 2
+  LengthEntry resolution;  ///< one step of its scale or display
+  LengthEntry leaf_step;   ///< from one leaf to the next: a reading is the thickest leaf that goes in
+  LengthEntry scatter;     ///< by the hand that holds it, of a single reading; k = 2
+  NumberEntry share;       ///< of the reading, k = 2: for guesses; 0 to 1
   Where place;
   friend bool operator==(const Measuring&, const Measuring&) = default;
 };
