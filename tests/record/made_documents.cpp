@@ -210,6 +210,10 @@ class Maker {
       k["readings"] = r;
     }
     if (chance(20)) k["allowed"] = {{"window_low", length(0, 0.01)}, {"window_high", length(0.02, 0.05)}};
+    if (chance(30)) k["touch"] = {{"arm", length(15, 40)}};
+    if (chance(40)) k["opening"] = length(1, 4);
+    if (chance(20)) k["opening_wanted"] = {{"low", length(1, 2)}, {"high", length(2, 4)}};
+    if (chance(20)) k["stop"] = {{"arm", length(5, 20)}, {"cork", length(0, 2)}, {"material", "cork"}};
     if (chance(30)) k["note"] = words() + "\n\t" + words();
     return k;
   }
@@ -303,6 +307,22 @@ Json made_instrument(std::uint64_t seed) {
   if (make.chance(50)) i["key_material"] = {{"material", "brass"}, {"expansion", make.expansion()}};
   i["keys"] = Json::array();
   for (std::uint64_t n = make.below(4); n > 0; --n) i["keys"].push_back(make.key(i["keys"].size()));
+  // A row of keys, each of which drives the next.
+  for (std::size_t n = 0; n + 1 < i["keys"].size(); ++n) {
+    const std::string from = i["keys"][n]["id"];
+    const std::string to = i["keys"][n + 1]["id"];
+    Json link{{"from", from}, {"to", to}, {"driver_arm", make.length(5, 20)}, {"foot_arm", make.length(5, 20)}};
+    if (make.chance(70)) link["gap"] = make.length(-0.2, 0.5);
+    if (make.chance(50)) link["cork"] = make.length(0, 2);
+    if (make.chance(50)) link["material"] = make.one_of<2>({"cork", "felt"});
+    if (make.chance(30)) link["tilt"] = make.angle(-10, 10);
+    if (make.chance(20)) link["note"] = make.words();
+    i["links"].push_back(link);
+    Json pair{{"key", from}, {"partner", to}, {"under", from}};
+    if (make.chance(50)) pair["open"] = make.chance(50) ? from : to;
+    if (make.chance(50)) pair["gap"] = make.length(0, 0.3);
+    i["closes_together"].push_back(pair);
+  }
   return i;
 }
 
@@ -313,6 +333,7 @@ Json made_shop(std::uint64_t seed) {
   for (std::uint64_t n = make.below(4); n > 0; --n) {
     s["cutters"].push_back({{"name", fmt::format("c{}", n)}, {"diameter", make.length(2, 6)}});
     s["rods"].push_back({{"name", fmt::format("r{}", n)}, {"diameter", make.length(1, 3)}});
+    s["sheets"].push_back({{"name", fmt::format("s{}", n)}, {"material", "cork"}, {"thickness", make.length(0.2, 3)}});
     s["reamers"].push_back({{"name", fmt::format("m{}", n)},
                             {"half_angle", make.flank(8, 40)},
                             {"small_diameter", make.length(0.3, 0.8)},
@@ -335,6 +356,10 @@ Json made_shop(std::uint64_t seed) {
   if (make.chance(50)) p["unknown"]["span"] = make.range("mm", 10, 300);
   if (make.chance(50)) p["unknown"]["half_angle"] = make.range("deg", 5, 45);
   if (make.chance(50)) p["materials"] = Json::array({{{"name", "brass"}, {"expansion", make.expansion()}}});
+  if (make.chance(50)) p["regulation"] = {{"together", make.length(0.01, 0.05)},
+                                          {"gap", make.range("mm", 0, 0.3)},
+                                          {"finger", "1.5 N"},
+                                          {"soft_materials", Json::array({{{"name", "cork"}, {"modulus", "17 MPa"}}})}};
   if (make.chance(50)) p["ream"] = {{"set_up", "4 min"}, {"per_turn", {{"value", 1.25}, {"unit", "min"}}}};
   s["presets"] = p;
   return s;

@@ -101,6 +101,10 @@ const std::string& full_instrument() {
         "clock": "-90 deg",
         "offset": "-0.1 mm"
       },
+      "touch": {"arm": "21 mm"},
+      "opening": "2.4 mm ± 0.05",
+      "opening_wanted": {"low": "2.2 mm", "high": "2.6 mm"},
+      "stop": {"arm": "15 mm", "cork": "1.2 mm", "material": "cork"},
       "readings": {
         "end_play": "-0.01 mm",
         "gap_upper": "0.05 mm",
@@ -159,7 +163,22 @@ const std::string& full_instrument() {
       "id": "rod",
       "hinge": {"kind": "rod", "span": "60 mm", "key_length": "59.95 mm", "rod_diameter": "2 mm", "bore": "2.04 mm"}
     }
-  ]
+  ],
+  "links": [
+    {
+      "from": "cone",
+      "to": "rod",
+      "driver_arm": "12 mm",
+      "foot_arm": {"value": 0.5, "unit": "in"},
+      "gap": "-0.05 mm ± 0.02",
+      "cork": "0.8 mm",
+      "material": "felt",
+      "contact": "12 mm2",
+      "tilt": "-3 deg",
+      "note": "A note."
+    }
+  ],
+  "closes_together": [{"key": "cone", "partner": "rod", "under": "cone", "open": "rod", "gap": {"value": 0.08, "unit": "mm", "with": "feeler"}}]
 }
 )";
   return text;
@@ -177,6 +196,7 @@ const std::string& full_shop() {
   "reamers": [{"name": "20 degrees", "half_angle": "20 deg", "small_diameter": "0.5 mm", "large_diameter": "3 mm"}],
   "drivers": [{"kind": "flexible", "room_behind": "8 mm", "room_around": "4 mm"}],
   "rods": [{"name": "2 mm", "diameter": "2 mm"}],
+  "sheets": [{"name": "thin cork", "material": "cork", "thickness": "0.4 mm ± 0.05"}],
   "patterns": [],
   "measuring": [{"name": "caliper", "plus_minus": {"value": 0.03, "unit": "mm", "meaning": "k = 2"}}],
   "presets": {
@@ -185,7 +205,18 @@ const std::string& full_shop() {
     "flank_share_min": 0.5,
     "taper_match": "1 deg",
     "angle_plus_minus_unstated": "0.5 deg",
-    "materials": [{"name": "brass", "expansion": {"value": 19, "unit": "1e-6/K"}}]
+    "materials": [{"name": "brass", "expansion": {"value": 19, "unit": "1e-6/K"}}],
+    "regulation": {
+      "together": "0.03 mm",
+      "finger": {"value": 1.5, "unit": "N"},
+      "spring": "0.5 N",
+      "contact": "12 mm2 ± 8",
+      "gap": {"origin": "unknown", "between": [0, 0.3], "unit": "mm"},
+      "thinnest": "0.2 mm",
+      "thickest": "3 mm",
+      "change": "6 min",
+      "soft_materials": [{"name": "cork", "modulus": {"value": 17, "unit": "MPa", "plus_minus": 10}}]
+    }
   }
 })");
     const Json instrument = Json::parse(full_instrument());

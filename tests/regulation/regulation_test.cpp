@@ -33,14 +33,14 @@ Chain lever_and_two() {
 
 TEST(Together, ByHand) {
   // See TwoKeysByHand: at a's seat b stands 2.5 - 0.7 / 15 x 25 open.
-  const auto t = together(two_keys(), {0, 1, 0, std::nullopt});
+  const auto t = together(two_keys(), {0, 1, 0, {}, {}});
   ASSERT_TRUE(t);
   EXPECT_NEAR(in_millimetres(t->gap.value), 2.5 - 0.7 / 15 * 25, 1e-14);
   EXPECT_EQ(in_millimetres(t->gap.standard), 0);
-  const auto other = together(two_keys(), {1, 0, 0, std::nullopt});
+  const auto other = together(two_keys(), {1, 0, 0, {}, {}});
   EXPECT_EQ(other->gap.value, -t->gap.value);
   // The cork has to fill 0.8 mm: at 0.1 the contact has moved 1 mm, the foot needs 1.5 mm, 0.3 mm are lost.
-  const auto c = cures(two_keys(), {0, 1, 0, std::nullopt}, {});
+  const auto c = cures(two_keys(), {0, 1, 0, {}, {}}, {});
   ASSERT_EQ(c->size(), 1u);
   EXPECT_NEAR(in_millimetres((*c)[0].thicker.value), 0.8, 1e-14);
   // 1 mm of cork is 1 mm at the foot, 25 / 15 at the pad.
@@ -50,11 +50,11 @@ TEST(Together, ByHand) {
 TEST(Together, TwoUnderOneTouchByHand) {
   // a: (0.1 + 10 x 0.1) / 12 = 0.091667; b: 15 x 0.1 / 10 = 0.15.
   const Chain chain = lever_and_two();
-  const auto t = together(chain, {1, 2, 0, std::nullopt});
+  const auto t = together(chain, {1, 2, 0, {}, {}});
   EXPECT_NEAR(in_radians(t->first.driver), 1.1 / 12, 1e-15);
   EXPECT_NEAR(in_radians(t->second.driver), 0.15, 1e-15);
   EXPECT_NEAR(in_millimetres(t->gap.value), 2.5 - 1.1 / 12 * 10 / 15 * 25, 1e-14);
-  const auto c = cures(chain, {1, 2, 0, std::nullopt}, {});
+  const auto c = cures(chain, {1, 2, 0, {}, {}}, {});
   ASSERT_EQ(c->size(), 2u);
   // b's cork thicker by 1.5 - 10 x 1.1 / 12, or a's thinner by 0.15 x 12 - 1.1.
   EXPECT_EQ((*c)[0].link, 1u);
@@ -63,7 +63,7 @@ TEST(Together, TwoUnderOneTouchByHand) {
   EXPECT_NEAR(in_millimetres((*c)[1].thicker.value), -(0.15 * 12 - 1.1), 1e-13);
   // Room on one side only.
   const std::vector<Room> rooms{{millimetres(-0.5), millimetres(2)}, {millimetres(-1), millimetres(1)}};
-  EXPECT_EQ(cures(chain, {1, 2, 0, std::nullopt}, rooms)->size(), 1u);
+  EXPECT_EQ(cures(chain, {1, 2, 0, {}, {}}, rooms)->size(), 1u);
 }
 
 TEST(Together, ReadingAndChainAreWeighed) {
@@ -72,7 +72,7 @@ TEST(Together, ReadingAndChainAreWeighed) {
   links[0].gap.plus_minus = millimetres(0.06);  // 25 / 15 x 0.03 = 0.05 mm standard at the pad
   chain = *Chain::make(chain.keys(), links);
   const double reckoned = 2.5 - 0.7 / 15 * 25;
-  Pair pair{0, 1, 0, mm(reckoned + 0.1, 0.1)};  // standard 0.05
+  Pair pair{0, 1, 0, mm(reckoned + 0.1, 0.1), {}};  // standard 0.05
   auto t = together(chain, pair);
   EXPECT_NEAR(in_millimetres(t->gap.value), reckoned + 0.05, 1e-12);
   EXPECT_NEAR(in_millimetres(t->gap.standard), 0.05 / std::sqrt(2), 1e-12);
@@ -86,21 +86,26 @@ TEST(Together, ReadingAndChainAreWeighed) {
   const auto c = cures(chain, pair, {});
   EXPECT_NEAR(in_millimetres((*c)[0].thicker.value), (reckoned - 0.5) * 15 / 25, 1e-12);
   EXPECT_NEAR(in_millimetres((*c)[0].thicker.standard), 0.05 * 15 / 25, 1e-12);
+  // A weight given beats the uncertainties.
+  pair.read_share = 0.25;
+  t = together(chain, pair);
+  EXPECT_FALSE(t->contradicts);
+  EXPECT_NEAR(in_millimetres(t->gap.value), reckoned - 0.25 * 0.5, 1e-12);
 }
 
 TEST(Together, RefusesWhatCannotBe) {
   const Chain chain = lever_and_two();
-  EXPECT_FALSE(together(chain, {1, 1, 0, std::nullopt}));
-  EXPECT_FALSE(together(chain, {1, 3, 0, std::nullopt}));
-  EXPECT_FALSE(together(chain, {1, 2, 9, std::nullopt}));
-  const auto no_pad = together(chain, {0, 1, 0, std::nullopt});
+  EXPECT_FALSE(together(chain, {1, 1, 0, {}, {}}));
+  EXPECT_FALSE(together(chain, {1, 3, 0, {}, {}}));
+  EXPECT_FALSE(together(chain, {1, 2, 9, {}, {}}));
+  const auto no_pad = together(chain, {0, 1, 0, {}, {}});
   ASSERT_FALSE(no_pad);
   EXPECT_NE(no_pad.error().what.find("touch has no pad"), std::string::npos);
-  const auto unmoved = together(chain, {1, 2, 1, std::nullopt});
+  const auto unmoved = together(chain, {1, 2, 1, {}, {}});
   ASSERT_FALSE(unmoved);
   EXPECT_EQ(unmoved.error().what, "pressing a does not move b");
-  EXPECT_FALSE(cures(chain, {1, 2, 1, std::nullopt}, {}));
-  const auto shut = together(two_keys(-3), {0, 1, 0, std::nullopt});
+  EXPECT_FALSE(cures(chain, {1, 2, 1, {}, {}}, {}));
+  const auto shut = together(two_keys(-3), {0, 1, 0, {}, {}});
   ASSERT_FALSE(shut);
   EXPECT_EQ(shut.error().what, "b is closed before a is pressed");
   EXPECT_FALSE(fewest_changes(chain, {}, {}, millimetres(0)));
@@ -116,7 +121,7 @@ TEST(Together, UncertaintyAgreesWithDraws) {
   };
   const std::array<double, 9> at{20, 2.2, 30, 2.4, 11, 0.1, 12, 0.15, 10};
   const std::array<double, 9> standard{0.2, 0.03, 0.2, 0.03, 0.1, 0.02, 0.1, 0.02, 0.1};
-  const Pair pair{1, 3, 0, std::nullopt};
+  const Pair pair{1, 3, 0, {}, {}};
   const auto gap_of = [&](const std::array<double, 9>& x) {
     return in_millimetres(together(with(x), pair)->gap.value);
   };
@@ -147,9 +152,9 @@ RC_GTEST_PROP(Together, IsSignedAndScales, (std::uint64_t seed)) {
   const Chain chain = draw_chain(engine, {});
   const auto pads = closable(chain);
   RC_PRE(pads.size() >= 2);
-  const Pair pair{pads[0], pads[1], 0, std::nullopt};
+  const Pair pair{pads[0], pads[1], 0, {}, {}};
   const double gap = in_millimetres(together(chain, pair)->gap.value);
-  RC_ASSERT(in_millimetres(together(chain, {pads[1], pads[0], 0, std::nullopt})->gap.value) == -gap);
+  RC_ASSERT(in_millimetres(together(chain, {pads[1], pads[0], 0, {}, {}})->gap.value) == -gap);
   auto keys = chain.keys();
   auto links = chain.links();
   for (auto& k : keys) {
@@ -171,7 +176,7 @@ RC_GTEST_PROP(Cures, BringThePairTogether, (std::uint64_t seed)) {
   const Chain chain = draw_chain(engine, {});
   const auto pads = closable(chain);
   RC_PRE(pads.size() >= 2);
-  const Pair pair{pads[0], pads[1], 0, std::nullopt};
+  const Pair pair{pads[0], pads[1], 0, {}, {}};
   const auto found = cures(chain, pair, {});
   RC_ASSERT(found.has_value());
   RC_CLASSIFY(!found->empty(), "with a cure");
@@ -227,7 +232,7 @@ std::optional<Case> draw_case(Engine& engine, bool side_by_side) {
   const auto pads = closable(out.chain);
   if (pads.size() < 2) return std::nullopt;
   for (std::size_t n = 0; n + 1 < pads.size() && n < 4; ++n)
-    out.pairs.push_back({pads[n], pads[n + 1], 0, std::nullopt});
+    out.pairs.push_back({pads[n], pads[n + 1], 0, {}, {}});
   for (std::size_t n = 0; n < out.chain.links().size(); ++n) {
     const bool fixed = uniform(engine, 0, 1) < 0.1;
     out.rooms.push_back({millimetres(fixed ? 0 : -uniform(engine, 0.4, 2.5)),
@@ -330,7 +335,7 @@ TEST(FewestChanges, AgreesWithEverySetTriedOnAGrid) {
   const Chain chain =
       *Chain::make({lever("touch"), padded("a", 20, 2), padded("b", 20, 2), padded("c", 20, 2)},
                    {link(0, 1, 10, 10, 0.2), link(0, 2, 10, 10, 0.35), link(0, 3, 10, 10, 0.2)});
-  const std::vector<Pair> pairs{{1, 2, 0, std::nullopt}, {2, 3, 0, std::nullopt}};
+  const std::vector<Pair> pairs{{1, 2, 0, {}, {}}, {2, 3, 0, {}, {}}};
   const auto ours = fewest_changes(chain, pairs, {}, millimetres(0.03));
   ASSERT_TRUE(ours && *ours);
   std::size_t fewest = 9;
@@ -363,7 +368,7 @@ TEST(FewestChanges, AgreesWithEverySetTriedOnAGrid) {
 TEST(FewestChanges, LeavesAloneWhatIsTogether) {
   const Chain chain = *Chain::make({lever("touch"), padded("a", 20, 2), padded("b", 20, 2)},
                                    {link(0, 1, 10, 10, 0.2), link(0, 2, 10, 10, 0.21)});
-  const std::vector<Pair> pairs{{1, 2, 0, std::nullopt}};
+  const std::vector<Pair> pairs{{1, 2, 0, {}, {}}};
   const auto ours = fewest_changes(chain, pairs, {}, millimetres(0.03));
   EXPECT_TRUE((*ours)->links.empty());
   EXPECT_NEAR(in_millimetres((*ours)->left[0]), 0.02, 1e-12);

@@ -390,7 +390,7 @@ TEST(Schema, IsThePublishedOne) {
 
 // ---- help, manual page, completion, README: what is written down is what there is ------------------
 
-const std::vector<std::string> kCommands = {"fit",     "check", "show", "plan",   "why",       "lead",
+const std::vector<std::string> kCommands = {"fit",     "check", "show", "plan",   "why",       "regulate", "lead",
                                             "learned", "trial", "draw", "schema", "completion"};
 
 /// Long options in a help text.

@@ -13,6 +13,7 @@
 #include "hingeline/service/pictures.h"
 #include "hingeline/version.h"
 #include "lead.h"
+#include "regulate.h"
 #include "reports.h"
 #include "trial.h"
 
@@ -220,6 +221,23 @@ int why(const Asked& asked) {
     return print(asked.json ? service::to_json(key, explanation)
                             : explanation_sheet(key, explanation, unit, asked.terminal()));
   });
+}
+
+int regulate(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto worked = service::work_out(bench->instrument, bench->shop, asked.threads);
+  auto result = service::regulate(bench->instrument, bench->shop, worked);
+  const int code = result.problems.empty() ? static_cast<int>(kDone) : tell(result.problems);
+  if (!asked.key.empty()) {
+    auto of_key = service::only(result, bench->instrument, asked.key);
+    if (!of_key) return tell(of_key.error());
+    result = std::move(*of_key);
+  }
+  const LengthUnit unit = asked.unit_or(result.units);
+  return print(asked.json ? service::to_json(result, unit)
+                          : regulation_report(result, unit, asked.terminal(), !asked.key.empty()),
+               code);
 }
 
 int lead_key(const Asked& asked) {
@@ -440,6 +458,12 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->type_name("N");
   c->add_option("--seed", asked.seed, "Seed of the draws; the same seed gives the same draws")
       ->type_name("N");
+
+  c = command("regulate", "Linked keys: which pads close together, and which cork or felt puts them right", &regulate,
+              "  hingeline regulate saxophone.json\n  hingeline regulate saxophone.json f-sharp\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id: all it has to do with, explained from finger to pads");
+  prints(c);
 
   c = command("lead",
               "Lead through one key: what to look at, why it is loose or binds, how far to cut, the proof",

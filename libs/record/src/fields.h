@@ -268,6 +268,10 @@ void fields(V& v, Seen<V, Key>& k) {
   v.text("name", k.name, TextRule::line, "The key's name as shown.");
   v.object("hinge", k.hinge, "How it is hung.", true);
   v.maybe("pad", k.pad, "Its pad.");
+  v.maybe("touch", k.touch, "Where the finger presses.");
+  v.entry("opening", k.opening, kGap, "How far its pad stands open at rest, at its centre.");
+  v.maybe("opening_wanted", k.opening_wanted, "How far its pad should stand open.");
+  v.maybe("stop", k.stop, "What stops it at rest.");
   v.object("readings", k.readings, "What was read of the key in place.");
   v.object("allowed", k.allowed, "What this key is allowed where it differs from the shop's presets.");
   v.text("note", k.note, TextRule::free, "Anything worth saying.");
@@ -303,6 +307,8 @@ void fields(V& v, Seen<V, Instrument>& i) {
   v.object("body", i.body, "The body.");
   v.object("key_material", i.key_material, "What the keys are made of.");
   v.list("keys", i.keys, "The keys.", true);
+  v.list("links", i.links, "Keys that push other keys.");
+  v.list("closes_together", i.closes_together, "Pairs of pads that should close together.");
 }
 
 template <class V>
@@ -439,6 +445,7 @@ void fields(V& v, Seen<V, Presets>& p) {
   v.object("seat_cut", p.seat_cut, "Minutes to deepen a seat.");
   v.object("ream", p.ream, "Minutes to ream a key's hole.");
   v.object("face", p.face, "Minutes to face a key's end.");
+  v.object("regulation", p.regulation, "How linked keys are regulated.");
 }
 
 template <class V>
@@ -451,9 +458,12 @@ void fields(V& v, Seen<V, Shop>& s) {
   v.list("reamers", s.reamers, "Conical reamers.");
   v.list("drivers", s.drivers, "What can turn a cutter.");
   v.list("rods", s.rods, "Hinge rods in stock.");
+  v.list("sheets", s.sheets, "Cork and felt in stock.");
   v.list("patterns", s.patterns, "Screw families.");
   v.list("measuring", s.measuring, "Measuring instruments.");
   v.object("presets", s.presets, "The shop's general figures.");
 }
 
 }  // namespace hingeline::record
+
+#include "regulation_fields.h"

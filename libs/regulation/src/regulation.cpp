@@ -157,12 +157,16 @@ Expected<PairCore> pair_core(const Chain& chain, const Core& core, const Pair& p
   if (pair.read) {
     const auto gap = [&](const Core& c) { return out.gap(c); };
     const double value = gap(core);
-    const double chain_standard = spread(chain, core, gap);
     const double read = pair.read->value.raw();
-    const double read_standard = pair.read->standard().raw();
-    const double both = chain_standard * chain_standard + read_standard * read_standard;
-    out.contradicts = std::abs(value - read) > 3 * std::sqrt(both);
-    out.read_share = out.contradicts ? 1 : both > 0 ? chain_standard * chain_standard / both : 1;
+    if (pair.read_share) {
+      out.read_share = *pair.read_share;
+    } else {
+      const double read_standard = pair.read->standard().raw();
+      const double chain_standard = spread(chain, core, gap);
+      const double both = chain_standard * chain_standard + read_standard * read_standard;
+      out.contradicts = std::abs(value - read) > 3 * std::sqrt(both);
+      out.read_share = out.contradicts || !(both > 0) ? 1 : chain_standard * chain_standard / both;
+    }
     out.offset = out.read_share * (out.to_angle(read) - reckoned);
   }
   return out;

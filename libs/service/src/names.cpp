@@ -23,7 +23,8 @@ class NameCheck {
       : instrument_(instrument),
         patterns_(names_of(shop.patterns)),
         measuring_(names_of(shop.measuring)),
-        materials_(names_of(shop.presets.materials)) {}
+        materials_(names_of(shop.presets.materials)),
+        soft_materials_(names_of(shop.presets.regulation.soft_materials)) {}
 
   record::Errors run() {
     material(instrument_.body.expansion, instrument_.body.material, instrument_.body.place, "body");
@@ -31,6 +32,8 @@ class NameCheck {
              instrument_.key_material.place, "keys");
     with(instrument_.body.moisture);
     for (const record::Key& key : instrument_.keys) look_at(key);
+    for (const record::KeyLink& link : instrument_.links) look_at(link);
+    for (const record::ClosesTogether& pair : instrument_.closes_together) with(pair.gap);
     return std::move(out_);
   }
 
@@ -61,11 +64,17 @@ class NameCheck {
   }
   void look_at(const record::Key& key);
   void look_at(const record::End& end);
+  void look_at(const record::KeyLink& link);
+  void soft(const record::Text& name) {
+    if (!name.empty() && !has(soft_materials_, name.text))
+      missing("soft material", name.text, soft_materials_, name.place, "");
+  }
 
   const record::Instrument& instrument_;
   std::vector<std::string> patterns_;
   std::vector<std::string> measuring_;
   std::vector<std::string> materials_;
+  std::vector<std::string> soft_materials_;
   record::Errors out_;
 };
 
@@ -107,10 +116,27 @@ void NameCheck::look_at(const record::Key& key) {
     with(rock.station);
     with(rock.value);
   }
+  with(key.opening);
+  if (key.touch) with(key.touch->arm);
+  if (key.opening_wanted) {
+    with(key.opening_wanted->low);
+    with(key.opening_wanted->high);
+  }
+  if (key.stop) {
+    with(key.stop->arm);
+    with(key.stop->cork);
+    soft(key.stop->material);
+  }
   if (!key.pad) return;
   for (const LengthEntry* e : {&key.pad->tone_hole, &key.pad->station, &key.pad->arm, &key.pad->offset})
     with(*e);
   with(key.pad->clock);
+}
+
+void NameCheck::look_at(const record::KeyLink& link) {
+  for (const LengthEntry* e : {&link.driver_arm, &link.foot_arm, &link.gap, &link.cork}) with(*e);
+  with(link.tilt);
+  soft(link.material);
 }
 
 }  // namespace

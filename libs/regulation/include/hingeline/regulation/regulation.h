@@ -19,6 +19,9 @@ struct Pair {
   /// Read at the bench: above 0, `first` has seated and `second` stands open by so much at its pad's centre;
   /// below 0, the other way round.
   std::optional<Measured<Length>> read;
+  /// Weight of the reading against the chain, 0 to 1. None: by the uncertainty of both, as if the chain's
+  /// inputs were independent.
+  std::optional<double> read_share;
 };
 
 /// What a pair does.
@@ -42,7 +45,7 @@ struct Cure {
 };
 
 /// Refused: keys that are not there or the same, a pad that is not moved by `under`, a pad that is closed
-/// before anybody presses.
+/// before anybody presses. With `read_share` given nothing contradicts.
 Expected<Together> together(const Chain& chain, const Pair& pair);
 
 /// How much a link's cork may change: thinner to thicker, low <= 0 <= high. Infinite: no limit known.
