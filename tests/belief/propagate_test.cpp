@@ -54,6 +54,7 @@ TEST(Propagate, ALineOfNormalsIsNormal) {
 TEST(Propagate, ARangeNothingTouchesStaysRectangular) {
   KeyKnowledge key = known_line(0, 0.01 / std::sqrt(3.0));
   key.inputs[1].origin = Origin::unknown;
+  key.inputs[1].rectangular = true;
   const auto p = propagate(key, 200'000, 7, 1);
   ASSERT_TRUE(p);
   const FigureSpread& gap = (*p)[Figure::face_gap];
@@ -128,6 +129,7 @@ TEST(Propagate, EndsOfIntervalsAreThoseOfAllDrawsInOrder) {
 TEST(Propagate, SharesOfALineAreItsPartsOfTheVariance) {
   KeyKnowledge key = known_line(0.003, 0.004);
   key.inputs[1].origin = Origin::unknown;
+  key.inputs[1].rectangular = true;
   key.inputs.push_back(samples::input("upper tip", 0.35, 0.004, set_upper_tip));
   const auto p = propagate(key, 100'000, 5, 2);
   ASSERT_TRUE(p);

@@ -189,6 +189,7 @@ class Maker {
     if (rod) {
       h["rod_diameter"] = length(1.5, 2);
       h["bore"] = length(2, 2.2);
+      if (chance(40)) h["off_axis"] = length(3, 20);
     } else {
       h["upper"] = end();
       h["lower"] = end();
@@ -311,7 +312,8 @@ Json made_instrument(std::uint64_t seed) {
   for (std::size_t n = 0; n + 1 < i["keys"].size(); ++n) {
     const std::string from = i["keys"][n]["id"];
     const std::string to = i["keys"][n + 1]["id"];
-    Json link{{"from", from}, {"to", to}, {"driver_arm", make.length(5, 20)}, {"foot_arm", make.length(5, 20)}};
+    Json link{
+        {"from", from}, {"to", to}, {"driver_arm", make.length(5, 20)}, {"foot_arm", make.length(5, 20)}};
     if (make.chance(70)) link["gap"] = make.length(-0.2, 0.5);
     if (make.chance(50)) link["cork"] = make.length(0, 2);
     if (make.chance(50)) link["material"] = make.one_of<2>({"cork", "felt"});
@@ -333,7 +335,8 @@ Json made_shop(std::uint64_t seed) {
   for (std::uint64_t n = make.below(4); n > 0; --n) {
     s["cutters"].push_back({{"name", fmt::format("c{}", n)}, {"diameter", make.length(2, 6)}});
     s["rods"].push_back({{"name", fmt::format("r{}", n)}, {"diameter", make.length(1, 3)}});
-    s["sheets"].push_back({{"name", fmt::format("s{}", n)}, {"material", "cork"}, {"thickness", make.length(0.2, 3)}});
+    s["sheets"].push_back(
+        {{"name", fmt::format("s{}", n)}, {"material", "cork"}, {"thickness", make.length(0.2, 3)}});
     s["reamers"].push_back({{"name", fmt::format("m{}", n)},
                             {"half_angle", make.flank(8, 40)},
                             {"small_diameter", make.length(0.3, 0.8)},
@@ -356,10 +359,11 @@ Json made_shop(std::uint64_t seed) {
   if (make.chance(50)) p["unknown"]["span"] = make.range("mm", 10, 300);
   if (make.chance(50)) p["unknown"]["half_angle"] = make.range("deg", 5, 45);
   if (make.chance(50)) p["materials"] = Json::array({{{"name", "brass"}, {"expansion", make.expansion()}}});
-  if (make.chance(50)) p["regulation"] = {{"together", make.length(0.01, 0.05)},
-                                          {"gap", make.range("mm", 0, 0.3)},
-                                          {"finger", "1.5 N"},
-                                          {"soft_materials", Json::array({{{"name", "cork"}, {"modulus", "17 MPa"}}})}};
+  if (make.chance(50))
+    p["regulation"] = {{"together", make.length(0.01, 0.05)},
+                       {"gap", make.range("mm", 0, 0.3)},
+                       {"finger", "1.5 N"},
+                       {"soft_materials", Json::array({{{"name", "cork"}, {"modulus", "17 MPa"}}})}};
   if (make.chance(50)) p["ream"] = {{"set_up", "4 min"}, {"per_turn", {{"value", 1.25}, {"unit", "min"}}}};
   s["presets"] = p;
   return s;

@@ -161,7 +161,8 @@ const std::string& full_instrument() {
     },
     {
       "id": "rod",
-      "hinge": {"kind": "rod", "span": "60 mm", "key_length": "59.95 mm", "rod_diameter": "2 mm", "bore": "2.04 mm"}
+      "hinge": {"kind": "rod", "span": "60 mm", "key_length": "59.95 mm", "rod_diameter": "2 mm", "bore": "2.04 mm",
+                "off_axis": "-9 mm"}
     }
   ],
   "links": [
@@ -198,7 +199,9 @@ const std::string& full_shop() {
   "rods": [{"name": "2 mm", "diameter": "2 mm"}],
   "sheets": [{"name": "thin cork", "material": "cork", "thickness": "0.4 mm ± 0.05"}],
   "patterns": [],
-  "measuring": [{"name": "caliper", "plus_minus": {"value": 0.03, "unit": "mm", "meaning": "k = 2"}}],
+  "measuring": [{"name": "caliper", "plus_minus": {"value": 0.03, "unit": "mm", "meaning": "k = 2"},
+                 "resolution": "0.01 mm", "scatter": "0.01 mm"},
+                {"name": "feeler", "plus_minus": "0.003 mm", "leaf_step": "0.01 mm", "share": 0.02}],
   "presets": {
     "engagement_min_turns": {"value": 4, "unit": "turns", "origin": "preset"},
     "misalignment": "0.2 deg",

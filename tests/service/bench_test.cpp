@@ -152,13 +152,17 @@ TEST(WorkOut, TwoRepeatsThatDifferSayHowLittleTheySay) {
   EXPECT_NEAR(only(result).estimate().agreements.front().observation.standard.raw(), 13.97 * 0.002 / 2, 1e-5);
 }
 
-TEST(WorkOut, AFeelersOwnUncertaintyComesFromTheShop) {
+// Leaves 0.01 mm apart: the gap lies between that which goes in and the next one, anywhere alike (JCGM
+// 100:2008, 4.3.7); the leaf itself is off by 0.003 mm, k = 2.
+TEST(WorkOut, AFeelersReadingLiesBetweenTwoLeaves) {
   auto key = cone_key("a", 0.1);
   key["readings"]["end_play"] = {{"value", 0.1}, {"unit", "mm"}, {"with", "feeler"}};
   const auto instrument = instrument_of(instrument_json({key}));
   const auto shop = example_shop();
   const auto result = work_out(instrument, shop, 1);
-  EXPECT_NEAR(only(result).estimate().agreements.front().observation.standard.raw(), 0.005, 1e-12);
+  const auto& read = only(result).estimate().agreements.front().observation;
+  EXPECT_NEAR(read.value.raw(), 0.105, 1e-12);
+  EXPECT_NEAR(read.standard.raw(), std::hypot(0.01 / std::sqrt(12.0), 0.0015), 1e-12);
 }
 
 TEST(NamesMissing, SayWhatTheShopLacksAndWhere) {

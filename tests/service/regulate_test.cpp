@@ -47,7 +47,8 @@ record::Shop shop_with_sheets() {
   json shop = json::parse(test::example_text("shop.json"));
   shop["sheets"] = json::array();
   for (const double t : {0.8, 1.2, 1.6, 2.0})
-    shop["sheets"].push_back({{"name", "cork " + std::to_string(t).substr(0, 3)}, {"material", "cork"}, {"thickness", exact(t)}});
+    shop["sheets"].push_back(
+        {{"name", "cork " + std::to_string(t).substr(0, 3)}, {"material", "cork"}, {"thickness", exact(t)}});
   shop["sheets"].push_back({{"name", "felt"}, {"material", "felt"}, {"thickness", exact(1.8)}});
   return test::must(record::read_shop(shop.dump(), "shop.json"));
 }
@@ -179,8 +180,8 @@ TEST(Regulate, PlannedWorkShiftsAndTakesRock) {
 }
 
 TEST(Regulate, UnderTheFingerByHand) {
-  // b's cork 0.05 mm too thick: squeezed by so much, both are closed. Without springs and rock, 12 mm2 of 17 MPa
-  // and 1 mm: 204 N/mm, so 0.05 mm takes 10.2 N at 10 mm: 3.4 N at a touch of 30 mm.
+  // b's cork 0.05 mm too thick: squeezed by so much, both are closed. Without springs and rock, 12 mm2 of 17
+  // MPa and 1 mm: 204 N/mm, so 0.05 mm takes 10.2 N at 10 mm: 3.4 N at a touch of 30 mm.
   json document = two_keys();
   document["keys"][1]["opening"] = exact(2.5);
   document["links"][0] = link("a", "b", 15, 15, -0.05);
@@ -188,10 +189,11 @@ TEST(Regulate, UnderTheFingerByHand) {
   document["keys"][1]["opening"] = exact(2.5 - 0.05 / 15 * 25);
   json shop = json::parse(test::example_text("shop.json"));
   const auto held = [&](double finger) {
-    shop["presets"]["regulation"] = {{"finger", exact(finger, "N")},
-                                     {"spring", exact(0, "N")},
-                                     {"contact", exact(12, "mm2")},
-                                     {"soft_materials", json::array({{{"name", "cork"}, {"modulus", exact(17, "MPa")}}})}};
+    shop["presets"]["regulation"] = {
+        {"finger", exact(finger, "N")},
+        {"spring", exact(0, "N")},
+        {"contact", exact(12, "mm2")},
+        {"soft_materials", json::array({{{"name", "cork"}, {"modulus", exact(17, "MPa")}}})}};
     const auto instrument = test::instrument_of(document);
     const auto read = test::must(record::read_shop(shop.dump(), "shop.json"));
     const Regulation r = regulate(instrument, read, work_out(instrument, read, 1));

@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 #include <sys/file.h>
 
+#include <cmath>
 #include <nlohmann/json.hpp>
 #include <random>
 #include <string>
@@ -214,6 +215,51 @@ TEST(Lead, AnyLinesTypedNeverBreakIt) {
     EXPECT_EQ(o.code, 0) << o.err;
     EXPECT_EQ(o.out.find("nan"), std::string::npos);
   }
+}
+
+TEST(Lead, TakesAReadingWithAnInstrumentOfTheShop) {
+  const Folder folder;
+  const std::string file = document(folder);
+  const auto state = [&](const std::string& answer) {
+    const Outcome o = hingeline_with({"lead", file, "side-b", "--answer", answer, "--json"});
+    EXPECT_EQ(o.code, 0) << o.err;
+    return o.code == 0 ? json::parse(o.out) : json();
+  };
+  // The leaf of 0.14 goes in, that of 0.15 does not: between the two, and the leaf itself 0.003 off (k = 2).
+  const json by_leaf = state("end-play: 0.14 mm with feeler");
+  EXPECT_NEAR(by_leaf["end_play"]["latest"]["value"].get<double>(), 0.145, 1e-9);
+  EXPECT_NEAR(by_leaf["end_play"]["latest"]["plus_minus"].get<double>(),
+              2 * std::hypot(0.01 / std::sqrt(12.0), 0.0015), 1e-6);
+  const json stated = state("end-play: 0.14 ± 0.02 mm with feeler");
+  EXPECT_NEAR(stated["end_play"]["latest"]["value"].get<double>(), 0.14, 1e-9);
+  EXPECT_NEAR(stated["end_play"]["latest"]["plus_minus"].get<double>(), 0.02, 1e-9);
+  const Outcome none = hingeline_with({"lead", file, "side-b", "--answer", "end-play: 0.14 with felt"});
+  EXPECT_EQ(none.code, 6);
+  EXPECT_NE(none.err.find("no measuring instrument \"felt\""), std::string::npos) << none.err;
+  // Kept in a journal as it was typed, and the same when it goes on.
+  const std::string journal = (folder.path() / "j").string();
+  ASSERT_EQ(hingeline_with({"lead", file, "side-b", "--journal", journal, "--answer",
+                            "end-play: 0.14 with feeler", "--json"})
+                .code,
+            0);
+  EXPECT_NE(file_text(journal).find("0.14 mm with feeler"), std::string::npos);
+  const Outcome again = hingeline_with({"lead", file, "side-b", "--journal", journal, "--json"});
+  EXPECT_EQ(json::parse(again.out)["end_play"], by_leaf["end_play"]);
+}
+
+TEST(Causes, TellsOfEveryKeyAndOfTheBody) {
+  const Outcome o = hingeline_with({"causes", kSaxophone});
+  EXPECT_EQ(o.code, 0) << o.err;
+  EXPECT_NE(o.out.find("\nhigh-e "), std::string::npos);
+  EXPECT_NE(o.out.find("Body: "), std::string::npos);
+  const json all = json::parse(hingeline_with({"causes", kSaxophone, "--json"}).out);
+  EXPECT_EQ(all["keys"].size(), json::parse(file_text(kSaxophone))["keys"].size());
+  for (const json& key : all["keys"]) EXPECT_FALSE(key["causes"].empty()) << key["id"];
+  const Outcome one = hingeline_with({"causes", kSaxophone, "low-c"});
+  EXPECT_NE(one.out.find("against: "), std::string::npos);
+  EXPECT_EQ(hingeline_with({"causes", kSaxophone, "low-c", "--json", "--threads", "1"}).out,
+            hingeline_with({"causes", kSaxophone, "low-c", "--json", "--threads", "3"}).out);
+  EXPECT_EQ(hingeline_with({"causes", kSaxophone, "lowc"}).code, 6);
 }
 
 TEST(Trial, PrintsItsTableAndTheSameForTheSameSeed) {

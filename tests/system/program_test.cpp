@@ -390,8 +390,9 @@ TEST(Schema, IsThePublishedOne) {
 
 // ---- help, manual page, completion, README: what is written down is what there is ------------------
 
-const std::vector<std::string> kCommands = {"fit",     "check", "show", "plan",   "why",       "regulate", "lead",
-                                            "learned", "trial", "draw", "schema", "completion"};
+const std::vector<std::string> kCommands = {"fit",      "check",  "show",      "plan",    "why",
+                                            "regulate", "causes", "lead",      "learned", "trial",
+                                            "draw",     "schema", "completion"};
 
 /// Long options in a help text.
 std::vector<std::string> options_in(const std::string& help) {

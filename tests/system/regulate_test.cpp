@@ -22,12 +22,23 @@ json linked() {
     if (id == "e") key["opening"] = "2.7 mm ± 0.05";
     if (id == "f-sharp") key["opening"] = "2.3 mm ± 0.05";
   }
-  document["links"] = json::array(
-      {{{"from", "f"}, {"to", "f-sharp"}, {"driver_arm", "14 mm ± 0.1"}, {"foot_arm", "14.5 mm ± 0.1"}, {"gap", "0.05 mm ± 0.02"}, {"cork", "0.8 mm"}, {"material", "cork"}},
-       {{"from", "e"}, {"to", "f-sharp"}, {"driver_arm", "13 mm ± 0.1"}, {"foot_arm", "14.5 mm ± 0.1"}, {"gap", "0.10 mm ± 0.02"}, {"cork", "0.6 mm"}, {"material", "cork"}}});
-  document["closes_together"] = json::array(
-      {{{"key", "f"}, {"partner", "f-sharp"}, {"under", "f"}, {"gap", "0.01 mm ± 0.01"}},
-       {{"key", "e"}, {"partner", "f-sharp"}, {"under", "e"}, {"gap", "0.13 mm ± 0.01"}}});
+  document["links"] = json::array({{{"from", "f"},
+                                    {"to", "f-sharp"},
+                                    {"driver_arm", "14 mm ± 0.1"},
+                                    {"foot_arm", "14.5 mm ± 0.1"},
+                                    {"gap", "0.05 mm ± 0.02"},
+                                    {"cork", "0.8 mm"},
+                                    {"material", "cork"}},
+                                   {{"from", "e"},
+                                    {"to", "f-sharp"},
+                                    {"driver_arm", "13 mm ± 0.1"},
+                                    {"foot_arm", "14.5 mm ± 0.1"},
+                                    {"gap", "0.10 mm ± 0.02"},
+                                    {"cork", "0.6 mm"},
+                                    {"material", "cork"}}});
+  document["closes_together"] =
+      json::array({{{"key", "f"}, {"partner", "f-sharp"}, {"under", "f"}, {"gap", "0.01 mm ± 0.01"}},
+                   {{"key", "e"}, {"partner", "f-sharp"}, {"under", "e"}, {"gap", "0.13 mm ± 0.01"}}});
   return document;
 }
 
@@ -92,19 +103,38 @@ TEST_F(Regulate, NonsenseIsRefusedWithItsPlace) {
   refused([](json& d) { d["links"][0]["to"] = "f"; }, "\"f\" is linked to itself");
   refused([](json& d) { d["links"][0]["driver_arm"] = "0 mm"; }, "/links/0/driver_arm");
   refused([](json& d) { d["links"][0].erase("foot_arm"); }, "\"foot_arm\" is missing");
-  refused([](json& d) { d["links"][0]["material"] = "corc"; }, "no soft material \"corc\"; expected perhaps \"cork\"", 6);
-  refused([](json& d) { d["links"][0]["to"] = "e"; d["links"][1]["to"] = "f"; },
-          "the links go round in a ring: ");
+  refused([](json& d) { d["links"][0]["material"] = "corc"; },
+          "no soft material \"corc\"; expected perhaps \"cork\"", 6);
+  refused(
+      [](json& d) {
+        d["links"][0]["to"] = "e";
+        d["links"][1]["to"] = "f";
+      },
+      "the links go round in a ring: ");
   refused([](json& d) { d["closes_together"][0]["partner"] = "f"; }, "cannot close together with itself");
   refused([](json& d) { d["closes_together"][0]["open"] = "e"; }, "\"e\" is neither of the pair");
   refused([](json& d) { d["keys"][0]["opening"] = "-1 mm"; }, "/keys/0/opening");
-  refused([](json& d) { d["keys"][0]["opening_wanted"] = {{"low", "3 mm"}, {"high", "2 mm"}}; },
-          "the least opening wanted");
+  refused(
+      [](json& d) {
+        d["keys"][0]["opening_wanted"] = {{"low", "3 mm"}, {"high", "2 mm"}};
+      },
+      "the least opening wanted");
+}
+
+TEST(RegulateCheck, FindsARing) {
+  json document = linked();
+  document["links"][0]["to"] = "e";
+  document["links"][1]["to"] = "f";
+  const Folder folder;
+  const Outcome o = hingeline_with({"check", folder.file("ring.json", document.dump(2))});
+  EXPECT_EQ(o.code, 4);
+  EXPECT_NE(o.err.find("f drives e drives f"), std::string::npos) << o.err;
 }
 
 TEST_F(Regulate, GivesTheSameBytesForAnyNumberOfThreads) {
   const Outcome first = with(linked(), {"--json"});
-  for (const char* threads : {"1", "3"}) EXPECT_EQ(first.out, with(linked(), {"--json", "--threads", threads}).out);
+  for (const char* threads : {"1", "3"})
+    EXPECT_EQ(first.out, with(linked(), {"--json", "--threads", threads}).out);
 }
 
 }  // namespace

@@ -7,7 +7,9 @@
 #include <chrono>
 #include <cmath>
 
+#include "causes.h"
 #include "files.h"
+#include "hingeline/service/neighbours.h"
 #include "journal_file.h"
 #include "reports.h"
 
@@ -55,35 +57,12 @@ std::string now() {
                      fmt::gmtime(std::chrono::system_clock::to_time_t(std::chrono::system_clock::now())));
 }
 
-constexpr double kWorthSaying = 0.02;
-
-std::string percent(double share) { return fmt::format("{:.0f} %", 100 * share); }
-
-/// The likeliest causes in one line.
-std::string likeliest(const Guide& guide) {
-  std::string out;
-  std::size_t said = 0;
-  for (const CauseShare& c : guide.inquiry().causes()) {
-    if (c.share < kWorthSaying || said == 3) break;
-    out += fmt::format("{}{} {}", said == 0 ? "" : "; ", service::tell(c), percent(c.share));
-    ++said;
-  }
-  return out;
-}
-
 /// The whole list with what speaks for and against each.
 std::string cause_sheet(const Guide& guide, LengthUnit unit, const Terminal& terminal) {
   const auto causes = guide.inquiry().causes();
-  std::string out;
-  for (const CauseShare& c : causes) {
-    if (c.share < kWorthSaying) break;
-    out += fmt::format("  {:>5}  {}\n", percent(c.share), terminal.paint(service::tell(c), Tone::strong));
-    out += terminal.paragraph("         ", belief::meaning(c.cause), 9);
-    for (const belief::Evidence& e : guide.inquiry().evidence(c.cause)) {
-      out += terminal.paragraph(
-          e.factor > 1 ? "         for:     " : "         against: ", service::tell(e, unit), 18);
-    }
-  }
+  std::vector<std::vector<belief::Evidence>> evidence;
+  for (const CauseShare& c : causes) evidence.push_back(guide.inquiry().evidence(c.cause));
+  std::string out = cause_list(causes, evidence, unit, terminal);
   if (causes.size() > 1 && causes[1].share >= kWorthSaying) {
     if (const auto check = guide.inquiry().telling_apart(causes[0].cause, causes[1].cause)) {
       out += terminal.paragraph("  What would tell the first two apart: ", belief::word(*check), 4);
@@ -130,7 +109,7 @@ std::string proof(const Guide& guide, LengthUnit unit, const Terminal& terminal)
 std::string step_sheet(const Guide& guide, LengthUnit unit, const Terminal& terminal, bool with_causes) {
   const service::Told told = service::tell(guide, unit);
   std::string out;
-  const std::string list = likeliest(guide);
+  const std::string list = likeliest(guide.inquiry().causes(), 3);
   if (with_causes && !list.empty()) out += terminal.paragraph("  likely  ", list, 10);
   if (!told.why.empty()) out += terminal.paragraph("  why     ", told.why, 10);
   const std::string next = fmt::format("  {}    ", terminal.paint("NEXT", Tone::strong));
@@ -152,8 +131,8 @@ constexpr const char* kHelp =
 }  // namespace
 
 tl::expected<int, record::Errors> lead(const service::InstrumentResult& result, const service::KeyResult& key,
-                                       const LeadAsked& asked, std::istream* input, LengthUnit unit,
-                                       const Terminal& terminal) {
+                                       const record::Shop& shop, const LeadAsked& asked, std::istream* input,
+                                       LengthUnit unit, const Terminal& terminal) {
   const auto failed = [](Error e) { return tl::unexpected(record::Errors{std::move(e)}); };
   record::Journal heading;
   heading.instrument = result.title;
@@ -168,8 +147,9 @@ tl::expected<int, record::Errors> lead(const service::InstrumentResult& result, 
     file.emplace(std::move(*opened));
     heading = file->journal();
   }
-  auto guide = service::guide_of(key, belief::complaint_of(heading.complaint), heading.seed, asked.threads,
-                                 asked.learned, asked.person);
+  auto guide = service::guide_of(
+      key, belief::complaint_of(heading.complaint), heading.seed, asked.threads, asked.learned, asked.person,
+      service::heard_by(key, result, {heading.seed, asked.threads, asked.learned, asked.person}));
   if (!guide) return failed(std::move(guide.error()));
   int line = 1;
   bool booked = false;
@@ -179,7 +159,7 @@ tl::expected<int, record::Errors> lead(const service::InstrumentResult& result, 
       booked = true;
       continue;
     }
-    const auto event = service::event_of(e);
+    const auto event = service::event_of(e, shop);
     auto told = event ? guide->tell(*event) : Expected<void>(tl::unexpected(event.error()));
     if (!told) {
       told.error().place = {asked.journal, {}, line, 1};
@@ -191,9 +171,9 @@ tl::expected<int, record::Errors> lead(const service::InstrumentResult& result, 
   };
   // Kept first, told then: what the guide knows can always be told again.
   const auto take = [&](const std::string& typed) -> Expected<void> {
-    auto entry = service::entry_of(*guide, typed, unit);
+    auto entry = service::entry_of(*guide, typed, unit, shop);
     if (!entry) return tl::unexpected(std::move(entry.error()));
-    const auto event = service::event_of(*entry);
+    const auto event = service::event_of(*entry, shop);
     if (!event) return tl::unexpected(event.error());
     Guide after = *guide;
     if (auto told = after.tell(*event); !told) return told;

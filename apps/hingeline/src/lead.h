@@ -26,10 +26,11 @@ struct LeadAsked {
   std::string person;
 };
 
-/// Leads through the key until it is done, the input ends, or `leave` is typed. `input` null: nothing is
-/// asked. What is typed wrong is told on standard error and asked again. An error is one that ends it.
+/// Leads through the key, read with the instruments of `shop`, until it is done, the input ends, or `leave`
+/// is typed. `input` null: nothing is asked. What is typed wrong is told on standard error and asked again.
+/// An error is one that ends it.
 tl::expected<int, record::Errors> lead(const service::InstrumentResult& result, const service::KeyResult& key,
-                                       const LeadAsked& asked, std::istream* input, LengthUnit unit,
-                                       const Terminal& terminal);
+                                       const record::Shop& shop, const LeadAsked& asked, std::istream* input,
+                                       LengthUnit unit, const Terminal& terminal);
 
 }  // namespace hingeline

@@ -7,6 +7,7 @@
 #include <functional>
 #include <iostream>
 
+#include "causes.h"
 #include "completion.h"
 #include "files.h"
 #include "hingeline/drawing/svg.h"
@@ -262,8 +263,31 @@ int lead_key(const Asked& asked) {
   led.person = asked.person;
   // A document from standard input leaves nothing to ask on.
   std::istream* input = asked.file == "-" ? nullptr : &std::cin;
-  const auto done = lead(result, **key, led, input, asked.unit_or(result.units), asked.terminal());
+  const auto done =
+      lead(result, **key, bench->shop, led, input, asked.unit_or(result.units), asked.terminal());
   return done ? *done : tell(done.error());
+}
+
+/// Why every key is loose or binds, each with what its neighbours say of a bent body.
+int show_causes(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto learned = learned_of(asked.ledger, bench->shop);
+  if (!learned) return tell(learned.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  if (!asked.key.empty()) {
+    const auto key = service::find_key(result, asked.key);
+    if (!key) return tell(key.error());
+    if ((*key)->problem) return tell(*(*key)->problem);
+  }
+  const auto causes =
+      service::causes_of(result, {asked.seed, asked.threads, *learned ? &**learned : nullptr, asked.person});
+  const LengthUnit unit = asked.unit_or(result.units);
+  const record::Errors problems = asked.key.empty() ? problems_of(result) : record::Errors{};
+  const int code = problems.empty() ? static_cast<int>(kDone) : tell(problems);
+  return print(asked.json ? service::to_json(causes, unit, asked.key)
+                          : causes_report(causes, unit, asked.terminal(), asked.key),
+               code);
 }
 
 int show_learned(const Asked& asked) {
@@ -346,7 +370,10 @@ int check(const Asked& asked) {
   } else if (auto bench = bench_of(*text, asked.file, asked.shop); !bench) {
     problems = bench.error();
   } else {
-    problems = problems_of(service::work_out(bench->instrument, bench->shop, asked.threads));
+    const auto worked = service::work_out(bench->instrument, bench->shop, asked.threads);
+    problems = problems_of(worked);
+    const auto linked = service::regulate(bench->instrument, bench->shop, worked).problems;
+    problems.insert(problems.end(), linked.begin(), linked.end());
     said = fmt::format("{}: an instrument document, {} keys; no problems\n", asked.file,
                        instrument->keys.size());
   }
@@ -459,7 +486,8 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--seed", asked.seed, "Seed of the draws; the same seed gives the same draws")
       ->type_name("N");
 
-  c = command("regulate", "Linked keys: which pads close together, and which cork or felt puts them right", &regulate,
+  c = command("regulate", "Linked keys: which pads close together, and which cork or felt puts them right",
+              &regulate,
               "  hingeline regulate saxophone.json\n  hingeline regulate saxophone.json f-sharp\n");
   file(c);
   c->add_option("KEY", asked.key, "A key's id: all it has to do with, explained from finger to pads");
@@ -488,6 +516,18 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->expected(1)
       ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
   c->add_option("--seed", asked.seed, "Seed of the samples; a journal keeps its own")->type_name("N");
+
+  c = command(
+      "causes",
+      "Why every key is loose or binds, by its readings and by what its neighbours say of a bent body",
+      &show_causes, "  hingeline causes saxophone.json\n  hingeline causes saxophone.json low-c\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id: its causes with what speaks for and against");
+  prints(c);
+  learns(c);
+  c->add_option("--person", asked.person, "Who works: minutes are learned hand by hand")->type_name("NAME");
+  c->add_option("--seed", asked.seed, "Seed of the samples; the same seed gives the same shares")
+      ->type_name("N");
 
   c = command("trial", "Try the whole method on keys whose faults are hidden from it, beside rules of thumb",
               &trial,
@@ -577,7 +617,8 @@ int run_program(int argc, char** argv) {
   }
   if (!run) {
     std::fputs(
-        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, lead, learned, draw, "
+        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, causes, lead, learned, "
+        "draw, "
         "schema\nSee: "
         "hingeline --help\n",
         stderr);

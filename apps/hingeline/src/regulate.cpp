@@ -39,8 +39,12 @@ std::string openings_text(const service::Regulation& r, LengthUnit unit, const T
     std::string says = tell(o, unit);
     // The whole sentence stands below the table.
     says.resize(std::min(says.find_first_of(":;"), says.size()));
-    table.row({o.key, o.opening ? service::show(*o.opening, unit) : "-", wanted,
-               {says, o.wider ? Tone::attention : o.low && o.opening ? Tone::good : Tone::plain}});
+    table.row({o.key,
+               o.opening ? service::show(*o.opening, unit) : "-",
+               wanted,
+               {says, o.wider              ? Tone::attention
+                      : o.low && o.opening ? Tone::good
+                                           : Tone::plain}});
   }
   std::string out = table.text(terminal, 4);
   for (const auto& o : r.openings) {
@@ -78,10 +82,11 @@ std::string happenings_text(const service::PairResult& p, LengthUnit unit, const
   std::string out;
   for (const auto& h : p.happenings) {
     const std::string at = service::show(h.at, unit);
-    const std::string where = h.at.unit == "mm" ? fmt::format("finger at {}", at)
-                                                : fmt::format("{} turned by {}", p.under, at);
-    out += terminal.paragraph("    ", h.seats ? fmt::format("{}: {} seats", where, h.to)
-                                              : fmt::format("{}: {} takes {} along", where, h.from, h.to),
+    const std::string where =
+        h.at.unit == "mm" ? fmt::format("finger at {}", at) : fmt::format("{} turned by {}", p.under, at);
+    out += terminal.paragraph("    ",
+                              h.seats ? fmt::format("{}: {} seats", where, h.to)
+                                      : fmt::format("{}: {} takes {} along", where, h.from, h.to),
                               6);
   }
   return out;
@@ -94,7 +99,8 @@ std::string pair_text(const service::PairResult& p, const service::Regulation& r
                                 terminal.paint(p.partner, Tone::strong), p.under);
   for (std::size_t n = 0; n < lines.size(); ++n) {
     const std::string line = lines[n] + ".";
-    out += terminal.paragraph("    ", n == 0 && !p.problem ? terminal.paint(line, tone_of(p.closes)) : line, 6);
+    out +=
+        terminal.paragraph("    ", n == 0 && !p.problem ? terminal.paint(line, tone_of(p.closes)) : line, 6);
   }
   if (!explained || p.problem) return out;
   out += "    From finger to pads, by arms and gaps alone:\n" + happenings_text(p, unit, terminal);
@@ -113,16 +119,19 @@ std::string changes_text(const service::Regulation& r, LengthUnit unit, const Te
       return p.problem || p.closes == Closes::cannot_tell;
     });
     if (r.pairs.empty()) return {};
-    return unsure ? "\nNo cork to change is sure yet: read what is asked for above.\n" : "\nNo cork to change.\n";
+    return unsure ? "\nNo cork to change is sure yet: read what is asked for above.\n"
+                  : "\nNo cork to change.\n";
   }
-  std::string out = fmt::format("\nTo do, the fewest corks that bring all pairs together ({:.0f} min):\n", r.minutes);
+  std::string out =
+      fmt::format("\nTo do, the fewest corks that bring all pairs together ({:.0f} min):\n", r.minutes);
   int number = 0;
   for (const auto& c : r.changes)
     out += terminal.paragraph(fmt::format("  {}. ", ++number), tell(c, unit) + ".", 5);
   const bool work = std::any_of(r.pairs.begin(), r.pairs.end(),
                                 [](const service::PairResult& p) { return p.after_work.has_value(); });
   if (work)
-    out += terminal.paragraph("", "Do the planned fitting work first: it moves feet and takes rock. Then read the gaps again.", 0);
+    out += terminal.paragraph(
+        "", "Do the planned fitting work first: it moves feet and takes rock. Then read the gaps again.", 0);
   return out;
 }
 
@@ -132,7 +141,9 @@ std::string regulation_report(const service::Regulation& r, LengthUnit unit, con
                               bool explained) {
   std::string out = r.title + "\n";
   if (r.openings.empty() && r.links.empty() && r.pairs.empty()) {
-    return out + terminal.paragraph("", "No linked keys: the document has no \"links\", \"closes_together\" or openings.", 0);
+    return out +
+           terminal.paragraph(
+               "", "No linked keys: the document has no \"links\", \"closes_together\" or openings.", 0);
   }
   if (!r.openings.empty()) out += "\nOpenings at rest\n" + openings_text(r, unit, terminal);
   if (!r.links.empty()) out += "\nLinks\n" + links_text(r, unit, terminal);

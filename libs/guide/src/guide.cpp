@@ -130,6 +130,7 @@ Expected<Guide> Guide::begin(Job job) {
   auto inquiry =
       belief::Inquiry::begin(job.subject, job.presets, job.complaint, job.seed, job.samples, job.threads);
   if (!inquiry) return tl::unexpected(inquiry.error());
+  if (job.heard) inquiry->hear_bow(*job.heard);
   const std::vector<Answer> answered = job.answered;
   Guide guide(std::move(job), std::move(*inquiry));
   guide.window_low_ = window.low;

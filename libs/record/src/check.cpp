@@ -254,7 +254,8 @@ void check_links(Checker& c, const Instrument& instrument) {
     named(t.partner);
     named(t.under);
     if (t.key.text == t.partner.text)
-      c.say(t.place, fmt::format("\"{}\" cannot close together with itself", t.key.text), "two different keys");
+      c.say(t.place, fmt::format("\"{}\" cannot close together with itself", t.key.text),
+            "two different keys");
     if (!t.open.empty() && t.open.text != t.key.text && t.open.text != t.partner.text)
       c.say(t.open.place, fmt::format("\"{}\" is neither of the pair", t.open.text),
             fmt::format("{} or {}", t.key.text, t.partner.text));

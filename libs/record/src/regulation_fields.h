@@ -49,15 +49,17 @@ void fields(V& v, Seen<V, KeyLink>& l) {
   v.text("to", l.to, TextRule::identifier, "Id of the key that is pushed.");
   v.entry("driver_arm", l.driver_arm, required(kSize), "From the pushing key's hinge axis to the contact.");
   v.entry("foot_arm", l.foot_arm, required(kSize), "From the pushed key's hinge axis to the contact.");
-  v.entry("gap", l.gap, kSigned,
-          "Lost motion: the gap at the contact with both keys at rest; below 0: the pushed key is held off its "
-          "stop by so much.");
+  v.entry(
+      "gap", l.gap, kSigned,
+      "Lost motion: the gap at the contact with both keys at rest; below 0: the pushed key is held off its "
+      "stop by so much.");
   v.entry("cork", l.cork, kGap, "Thickness of the cork or felt between them.");
   v.text("material", l.material, TextRule::line, "Name of a soft material in the shop document.");
   v.entry("contact", l.contact, kSquareMillimetres, "How much of the cork or felt carries.");
-  v.entry("tilt", l.tilt, kSigned,
-          "Tilt of the contact's face against the hinge line; above 0: the gap grows as the pushing key moves "
-          "towards the lower post.");
+  v.entry(
+      "tilt", l.tilt, kSigned,
+      "Tilt of the contact's face against the hinge line; above 0: the gap grows as the pushing key moves "
+      "towards the lower post.");
   v.text("note", l.note, TextRule::free, "Anything worth saying.");
 }
 

@@ -9,6 +9,7 @@
 #include "hingeline/base/reading.h"
 #include "json_parts.h"
 #include "nearest.h"
+#include "standard.h"
 
 namespace hingeline::service {
 namespace {
@@ -125,16 +126,37 @@ std::string with_unit(const Reading<Length>& r, LengthUnit unit) {
   return out;
 }
 
-Expected<JournalEntry> answer_entry(Check check, const std::string& typed, LengthUnit unit) {
+/// "0.06 with feeler" in two: what was read, and with what; the second is empty where nothing is named.
+std::pair<std::string, std::string> reading_and_instrument(const std::string& typed) {
+  constexpr std::string_view kWith = " with ";
+  const std::size_t at = typed.find(kWith);
+  if (at == std::string::npos) return {typed, {}};
+  return {trimmed(typed.substr(0, at)), trimmed(typed.substr(at + kWith.size()))};
+}
+
+/// The shop's instrument of that name; null where none is named.
+Expected<const record::Measuring*> instrument_named(const std::string& name, const record::Shop& shop) {
+  const record::Measuring* m = measuring_of(shop, name);
+  if (m != nullptr || name.empty()) return m;
+  std::vector<std::string> names;
+  for (const auto& x : shop.measuring) names.push_back(x.name);
+  return fail(Fault::not_found, fmt::format("the shop has no measuring instrument \"{}\"", name),
+              names.empty() ? "a ± in its place" : "one of " + listed(names));
+}
+
+Expected<JournalEntry> answer_entry(Check check, const std::string& typed, LengthUnit unit,
+                                    const record::Shop& shop) {
   JournalEntry entry{"answered", belief::code(check), {}, {}, {}};
   if (lowered(typed) == "cannot") {
     entry.told = "could-not";
     return entry;
   }
   if (belief::is_reading(check)) {
-    const auto r = length_of(typed, unit, check);
+    const auto [read, with] = reading_and_instrument(typed);
+    const auto r = length_of(read, unit, check);
     if (!r) return tl::unexpected(r.error());
-    entry.as = with_unit(*r, unit);
+    if (const auto m = instrument_named(with, shop); !m) return tl::unexpected(m.error());
+    entry.as = with_unit(*r, unit) + (with.empty() ? "" : " with " + with);
     return entry;
   }
   const auto choice = choice_of(check, typed);
@@ -236,8 +258,10 @@ record::Job job_of(const KeyResult& key, const InstrumentResult& instrument, con
 
 Expected<guide::Guide> guide_of(const KeyResult& key, std::optional<belief::Complaint> complaint,
                                 std::uint64_t seed, unsigned threads, const Learned* learned,
-                                const std::string& person) {
+                                const std::string& person,
+                                const std::optional<belief::Inquiry::BowMessage>& heard) {
   guide::Job job;
+  job.heard = heard;
   job.knowledge = key.knowledge;
   job.key_case = *key.key_case;
   if (learned != nullptr) {
@@ -248,6 +272,7 @@ Expected<guide::Guide> guide_of(const KeyResult& key, std::optional<belief::Comp
   job.subject.geometry = key.estimate().geometry;
   job.subject.upper_headed = key.key_case->upper.headed;
   job.subject.lower_headed = key.key_case->lower.headed;
+  if (key.source->hinge.off_axis.known()) job.subject.line_offset = key.source->hinge.off_axis.value;
   job.complaint = complaint;
   job.seed = seed;
   job.threads = threads;
@@ -255,7 +280,8 @@ Expected<guide::Guide> guide_of(const KeyResult& key, std::optional<belief::Comp
   return guide::Guide::begin(std::move(job));
 }
 
-Expected<JournalEntry> entry_of(const guide::Guide& guide, std::string_view line, LengthUnit unit) {
+Expected<JournalEntry> entry_of(const guide::Guide& guide, std::string_view line, LengthUnit unit,
+                                const record::Shop& shop) {
   const std::string typed = trimmed(line);
   const std::string low = lowered(typed);
   if (typed.empty()) return fail(Fault::syntax, "nothing was typed", tell(guide, unit).reply);
@@ -271,12 +297,12 @@ Expected<JournalEntry> entry_of(const guide::Guide& guide, std::string_view line
       return fail(Fault::not_found, fmt::format("there is no check \"{}\"", name),
                   near.empty() ? "one of " + listed(codes) : fmt::format("perhaps \"{}\"", near));
     }
-    return answer_entry(*check, trimmed(typed.substr(colon + 1)), unit);
+    return answer_entry(*check, trimmed(typed.substr(colon + 1)), unit, shop);
   }
   const Next& next = guide.next();
   switch (next.what) {
     case Next::What::look:
-      return answer_entry(*next.check, typed, unit);
+      return answer_entry(*next.check, typed, unit, shop);
     case Next::What::cure:
     case Next::What::step:
     case Next::What::see_cutter: {
@@ -305,7 +331,7 @@ Expected<JournalEntry> entry_of(const guide::Guide& guide, std::string_view line
   return fail(Fault::content, "nothing more is asked for", "CHECK: ANSWER to tell something new");
 }
 
-Expected<Event> event_of(const JournalEntry& entry) {
+Expected<Event> event_of(const JournalEntry& entry, const record::Shop& shop) {
   Event event;
   using Kind = Event::Kind;
   const auto unknown = [&](const char* what) {
@@ -321,11 +347,20 @@ Expected<Event> event_of(const JournalEntry& entry) {
       return event;
     }
     if (belief::is_reading(*check)) {
-      const auto r = length_of(entry.as, LengthUnit::mm, *check);
+      const auto [read, with] = reading_and_instrument(entry.as);
+      const auto r = length_of(read, LengthUnit::mm, *check);
       if (!r) return tl::unexpected(r.error());
+      const auto instrument = instrument_named(with, shop);
+      if (!instrument) return tl::unexpected(instrument.error());
       event.answer.value = r->value;
       // What people type as a ± is k = 2.
-      if (r->plus_minus) event.answer.standard = *r->plus_minus / 2;
+      if (r->plus_minus) {
+        event.answer.standard = *r->plus_minus / 2;
+      } else if (*instrument != nullptr) {
+        const Reckoned by = reading_by(**instrument, r->value);
+        event.answer.value = millimetres(by.value);
+        event.answer.standard = millimetres(by.standard);
+      }
       return event;
     }
     const auto choice = choice_of(*check, entry.as);

@@ -69,7 +69,9 @@ class Group {
     }
     return std::nullopt;
   }
-  [[nodiscard]] const std::string& id(std::size_t place) const { return instrument->keys[keys[place].key].id; }
+  [[nodiscard]] const std::string& id(std::size_t place) const {
+    return instrument->keys[keys[place].key].id;
+  }
   [[nodiscard]] std::vector<double> values() const {
     std::vector<double> out;
     out.reserve(givens.size());
@@ -78,9 +80,7 @@ class Group {
   }
 
   [[nodiscard]] Expected<Chain> chain(Values v, bool after_work = false) const {
-    const auto exact = [](double mm) {
-      return Measured<Length>{millimetres(mm), Length{}, Origin::read};
-    };
+    const auto exact = [](double mm) { return Measured<Length>{millimetres(mm), Length{}, Origin::read}; };
     std::vector<regulation::ChainKey> chain_keys;
     for (std::size_t k = 0; k < keys.size(); ++k) {
       regulation::ChainKey key{id(k), std::nullopt};
@@ -92,16 +92,20 @@ class Group {
     bool held = false;
     for (const LinkSlots& l : links) {
       double gap = v[l.gap];
-      if (after_work && l.tilt)
-        gap += std::tan(v[*l.tilt]) * (keys[l.from].shift - keys[l.to].shift);
+      if (after_work && l.tilt) gap += std::tan(v[*l.tilt]) * (keys[l.from].shift - keys[l.to].shift);
       double slack = 0;
       for (const std::size_t k : {l.from, l.to}) {
         if (keys[k].rock)
           slack += v[*keys[k].rock] * v[*keys[k].share] * (after_work ? keys[k].rock_left : 1);
       }
       held = held || v[l.gap] < 0;
-      chain_links.push_back({l.from, l.to, exact(v[l.driver_arm]), exact(v[l.foot_arm]), exact(gap),
-                             exact(std::max(0.0, slack)), {Angle{}, Angle{}, Origin::read}});
+      chain_links.push_back({l.from,
+                             l.to,
+                             exact(v[l.driver_arm]),
+                             exact(v[l.foot_arm]),
+                             exact(gap),
+                             exact(std::max(0.0, slack)),
+                             {Angle{}, Angle{}, Origin::read}});
     }
     if (held) {
       // Openings were read as the pads stand. On their own stops those that a link holds off would be wider.
@@ -247,13 +251,18 @@ void Regulator::make_keys(Group& g, const std::vector<std::size_t>& members) con
       };
       const double rock = rock_of([&](Figure f) { return estimate[f].value; });
       const bool at_pad = !std::isnan(estimate[Figure::rock_pad].value);
-      const double pm = at_pad ? estimate[Figure::rock_pad].plus_minus
-                               : std::max(estimate[Figure::rock_upper].plus_minus,
-                                          estimate[Figure::rock_lower].plus_minus);
+      const double pm =
+          at_pad ? estimate[Figure::rock_pad].plus_minus
+                 : std::max(estimate[Figure::rock_upper].plus_minus, estimate[Figure::rock_lower].plus_minus);
       if (rock > 0 && std::isfinite(pm)) {
         slots.rock = g.add(reckoned(fmt::format("rock of {}", key.id), rock, pm / 2, "mm"));
-        slots.share = g.add({fmt::format("share of the rock of {} that load takes up", key.id), 0.5,
-                             0.5 / std::numbers::sqrt3, "", Origin::unknown, {}, true});
+        slots.share = g.add({fmt::format("share of the rock of {} that load takes up", key.id),
+                             0.5,
+                             0.5 / std::numbers::sqrt3,
+                             "",
+                             Origin::unknown,
+                             {},
+                             true});
         if (!result.plan.plans.empty() && !result.plan.plans.front().steps.empty()) {
           const plan::Plan& p = result.plan.plans.front();
           const double after = rock_of([&](Figure f) { return p.after[static_cast<std::size_t>(f)]; });
@@ -301,9 +310,9 @@ void Regulator::make_groups() {
     const auto arm = [&](const char* what, const record::LengthEntry& entry) {
       auto g = given(fmt::format("{}, {}", what, name), entry, {}, shop_);
       if (!g) {
-        out_.problems.push_back({Fault::content, fmt::format("the {} of the link from {} is not known", what, name),
-                                 R"(a length, or {"origin": "unknown", "between": [low, high], "unit": "mm"})",
-                                 entry.place});
+        out_.problems.push_back(
+            {Fault::content, fmt::format("the {} of the link from {} is not known", what, name),
+             R"(a length, or {"origin": "unknown", "between": [low, high], "unit": "mm"})", entry.place});
       }
       return g;
     };
@@ -391,11 +400,11 @@ LinkResult Regulator::link(const Group& g, std::size_t n) const {
   if (const auto touch = touch_arm(instrument_.keys[g.keys[slots.from].key])) {
     auto givens = g.givens;
     givens.push_back(*touch);
-    out.lost_at_touch = work("lost-at-touch", "finger travel lost", "mm", kLostAtTouch, std::move(givens),
-                             [&](Values v) {
-                               const auto made = g.chain(v);
-                               return made ? lost(*made).at_driver.value.raw() * v.back() : kNone;
-                             });
+    out.lost_at_touch =
+        work("lost-at-touch", "finger travel lost", "mm", kLostAtTouch, std::move(givens), [&](Values v) {
+          const auto made = g.chain(v);
+          return made ? lost(*made).at_driver.value.raw() * v.back() : kNone;
+        });
   }
   Worked held = g.figure("held-off", "held off its stop", "mm", "-(gap) x pad arm / foot arm",
                          [&](const Chain& c) { return lost(c).holds_off.value.raw(); });
@@ -405,8 +414,8 @@ LinkResult Regulator::link(const Group& g, std::size_t n) const {
   if (slots.tilt && (from.shift != 0 || to.shift != 0)) {
     const double along = from.shift - to.shift;
     out.by_shift = work("by-shift", "gap changed by the shift", "mm",
-                        "tan(tilt) x (shift of the driver - shift of the driven key)", {g.givens[*slots.tilt]},
-                        [along](Values v) { return std::tan(v[0]) * along; });
+                        "tan(tilt) x (shift of the driver - shift of the driven key)",
+                        {g.givens[*slots.tilt]}, [along](Values v) { return std::tan(v[0]) * along; });
   }
   double rock = 0;
   for (const auto* k : {&from, &to}) {
@@ -526,8 +535,11 @@ PairResult Regulator::pair(const Group& g, std::size_t index, std::optional<regu
   out.key = t.key.text;
   out.partner = t.partner.text;
   out.under = t.under.text;
-  regulation::Pair p{*g.place_of(index_of(t.key.text)), *g.place_of(index_of(t.partner.text)),
-                     *g.place_of(index_of(t.under.text)), {}, {}};
+  regulation::Pair p{*g.place_of(index_of(t.key.text)),
+                     *g.place_of(index_of(t.partner.text)),
+                     *g.place_of(index_of(t.under.text)),
+                     {},
+                     {}};
   for (const std::size_t k : {p.first, p.second}) {
     const record::Key& key = instrument_.keys[g.keys[k].key];
     if (!g.keys[k].arm) {
@@ -544,10 +556,11 @@ PairResult Regulator::pair(const Group& g, std::size_t index, std::optional<regu
     out.problem->place = t.place;
     return out;
   }
-  out.reckoned = g.figure("gap-reckoned", "gap at the late pad, reckoned", "mm", kReckoned, [&](const Chain& c) {
-    const auto again = regulation::together(c, p);
-    return again ? in_millimetres(again->gap.value) : kNone;
-  });
+  out.reckoned =
+      g.figure("gap-reckoned", "gap at the late pad, reckoned", "mm", kReckoned, [&](const Chain& c) {
+        const auto again = regulation::together(c, p);
+        return again ? in_millimetres(again->gap.value) : kNone;
+      });
   out.gap = out.reckoned;
   out.gap.code = "gap";
   out.gap.name = "gap at the late pad";
@@ -622,8 +635,9 @@ PairResult Regulator::pair(const Group& g, std::size_t index, std::optional<regu
     givens.push_back(reckoned("gap now", gap, out.gap.standard, "mm"));
     // Only what the work changes is uncertain here beyond the gap now.
     for (std::size_t n = 0; n + 1 < givens.size(); ++n) {
-      const bool of_work = std::any_of(g.keys.begin(), g.keys.end(), [n](const auto& k) { return k.share == n; }) ||
-                           std::any_of(g.links.begin(), g.links.end(), [n](const auto& l) { return l.tilt == n; });
+      const bool of_work =
+          std::any_of(g.keys.begin(), g.keys.end(), [n](const auto& k) { return k.share == n; }) ||
+          std::any_of(g.links.begin(), g.links.end(), [n](const auto& l) { return l.tilt == n; });
       if (!of_work) givens[n].standard = 0;
     }
     Worked after = work("gap-after-work", "gap at the late pad after the planned work", "mm", kAfter,
@@ -657,7 +671,8 @@ void Regulator::fewest(const Group& g, const std::vector<regulation::Pair>& pair
   }
   if (!*found) {
     out_.no_changes = fmt::format(
-        "no change of corks between {} and {} brings all of these pairs together: bend a key, or build up a foot",
+        "no change of corks between {} and {} brings all of these pairs together: bend a key, or build up a "
+        "foot",
         show(thinnest_, out_.units), show(thickest_, out_.units));
     return;
   }
@@ -722,7 +737,8 @@ Regulation regulate(const record::Instrument& instrument, const record::Shop& sh
   return Regulator(instrument, shop, worked).run();
 }
 
-Expected<Regulation> only(const Regulation& all, const record::Instrument& instrument, const std::string& key) {
+Expected<Regulation> only(const Regulation& all, const record::Instrument& instrument,
+                          const std::string& key) {
   std::vector<std::string> ids;
   for (const record::Key& k : instrument.keys) ids.push_back(k.id);
   if (std::find(ids.begin(), ids.end(), key) == ids.end()) {
@@ -734,14 +750,15 @@ Expected<Regulation> only(const Regulation& all, const record::Instrument& instr
   std::erase_if(out.openings, [&](const OpeningResult& o) { return o.key != key; });
   std::erase_if(out.links, [&](const LinkResult& l) { return l.from != key && l.to != key; });
   std::erase_if(out.pairs, [&](const PairResult& p) {
-    const bool on_the_way = std::any_of(p.happenings.begin(), p.happenings.end(), [&](const HappeningResult& h) {
-      return h.from == key || h.to == key;
-    });
+    const bool on_the_way =
+        std::any_of(p.happenings.begin(), p.happenings.end(),
+                    [&](const HappeningResult& h) { return h.from == key || h.to == key; });
     return p.key != key && p.partner != key && p.under != key && !on_the_way;
   });
   std::erase_if(out.changes, [&](const CorkChange& c) {
     return std::none_of(out.pairs.begin(), out.pairs.end(), [&](const PairResult& p) {
-      return std::any_of(p.cures.begin(), p.cures.end(), [&](const CorkChange& k) { return k.link == c.link; });
+      return std::any_of(p.cures.begin(), p.cures.end(),
+                         [&](const CorkChange& k) { return k.link == c.link; });
     });
   });
   out.minutes = all.changes.empty() ? 0
@@ -803,8 +820,9 @@ std::string tell(const LinkResult& l, LengthUnit unit) {
 }
 
 std::string tell(const CorkChange& c, LengthUnit unit) {
-  std::string out = fmt::format("make the {} between {} and {} {} {}", c.material.empty() ? "cork" : c.material,
-                                c.from, c.to, size_of(c.thicker, unit), c.thicker.value > 0 ? "thicker" : "thinner");
+  std::string out =
+      fmt::format("make the {} between {} and {} {} {}", c.material.empty() ? "cork" : c.material, c.from,
+                  c.to, size_of(c.thicker, unit), c.thicker.value > 0 ? "thicker" : "thinner");
   if (c.wanted) out += fmt::format(" ({} to {})", plain(*c.now, unit), plain(*c.wanted, unit));
   if (!c.nearest.empty()) {
     out += fmt::format("; nearest sheet {}, {} too {}, which leaves {} at the pad", c.nearest,
@@ -825,15 +843,17 @@ std::vector<std::string> tell(const PairResult& p, const Regulation& all, Length
   const bool partner_late = p.gap.value > 0;
   const std::string& late = partner_late ? p.partner : p.key;
   const std::string& early = partner_late ? p.key : p.partner;
-  const std::string by = p.read ? (p.contradicts ? "read; the arms and gaps do not agree with it" : "read and reckoned")
-                                : "reckoned, not read";
+  const std::string by =
+      p.read ? (p.contradicts ? "read; the arms and gaps do not agree with it" : "read and reckoned")
+             : "reckoned, not read";
   switch (p.closes) {
     case Closes::together:
       out.push_back(fmt::format("close together: {} of gap at {} ({})", size_of(p.gap, unit), late, by));
       break;
     case Closes::cannot_tell:
-      out.push_back(fmt::format("cannot tell: {} stands open {} when {} has seated ({}); read that gap with a feeler",
-                                late, size_of(p.gap, unit), early, by));
+      out.push_back(
+          fmt::format("cannot tell: {} stands open {} when {} has seated ({}); read that gap with a feeler",
+                      late, size_of(p.gap, unit), early, by));
       break;
     case Closes::key_first:
     case Closes::partner_first:
@@ -850,7 +870,8 @@ std::vector<std::string> tell(const PairResult& p, const Regulation& all, Length
     if (shut) {
       out.push_back("under the finger cork and felt give enough to close both");
     } else {
-      out.push_back(fmt::format("under the finger {} still stands open {}, {}", late, show(*p.under_finger, unit),
+      out.push_back(fmt::format("under the finger {} still stands open {}, {}", late,
+                                show(*p.under_finger, unit),
                                 p.under_finger->value > in_millimetres(all.together)
                                     ? "and leaks where its pad does not take that up"
                                     : "which a pad takes up"));
@@ -869,7 +890,8 @@ std::vector<std::string> tell(const PairResult& p, const Regulation& all, Length
     };
     for (std::size_t n = 0; n < p.cures.size(); ++n) {
       const CorkChange& c = p.cures[n];
-      out.push_back(fmt::format("{}{}{}", n == 0 ? "" : "or ", tell(c, unit), is_change(c) ? " (proposed)" : ""));
+      out.push_back(
+          fmt::format("{}{}{}", n == 0 ? "" : "or ", tell(c, unit), is_change(c) ? " (proposed)" : ""));
     }
   }
   return out;
@@ -911,9 +933,14 @@ Json or_null(const std::optional<T>& v, F&& f) {
 
 std::string to_json(const Regulation& r, LengthUnit unit) {
   const auto length = [](Length l) { return number(l); };
-  Json out = {{"title", r.title},       {"unit", "mm"},           {"together", number(r.together)},
-              {"openings", Json::array()}, {"links", Json::array()}, {"pairs", Json::array()},
-              {"changes", Json::array()},  {"minutes", number(r.minutes)},
+  Json out = {{"title", r.title},
+              {"unit", "mm"},
+              {"together", number(r.together)},
+              {"openings", Json::array()},
+              {"links", Json::array()},
+              {"pairs", Json::array()},
+              {"changes", Json::array()},
+              {"minutes", number(r.minutes)},
               {"no_changes", r.no_changes.empty() ? Json(nullptr) : Json(r.no_changes)}};
   for (const OpeningResult& o : r.openings) {
     Json effects = Json::array();

@@ -30,8 +30,9 @@ struct Job {
   belief::Subject subject;
   belief::CausePresets presets;
   std::optional<belief::Complaint> complaint;
-  std::vector<belief::Answer> answered;   ///< what the document says already
-  std::optional<plan::TakeOff> take_off;  ///< of the cutter; absent: from the pace
+  std::vector<belief::Answer> answered;              ///< what the document says already
+  std::optional<belief::Inquiry::BowMessage> heard;  ///< what other keys say of a bent body
+  std::optional<plan::TakeOff> take_off;             ///< of the cutter; absent: from the pace
   std::uint64_t seed = 1;
   std::size_t samples = belief::Inquiry::kSamples;
   unsigned threads = 1;

@@ -278,8 +278,8 @@ struct KeyLink {
   LengthEntry cork;        ///< thickness of what lies between
   Text material;           ///< name of a soft material in the shop document
   NumberEntry contact;     ///< mm2 that carry
-  AngleEntry tilt;         ///< of the contact's face against the hinge line; above 0: the gap grows as the pushing
-                           ///< key moves towards the lower post
+  AngleEntry tilt;  ///< of the contact's face against the hinge line; above 0: the gap grows as the pushing
+                    ///< key moves towards the lower post
   std::string note;
   Where place;
   friend bool operator==(const KeyLink&, const KeyLink&) = default;
@@ -398,14 +398,14 @@ struct SoftMaterial {
 };
 /// General figures for linked keys. An absent figure is left out of what needs it.
 struct RegulationPresets {
-  LengthEntry together;    ///< gap at the late pad at which two still count as closing together
-  NumberEntry finger;      ///< N, at the touch
-  NumberEntry spring;      ///< N that a spring holds a pad open with, at the pad's centre
-  NumberEntry contact;     ///< mm2 of cork or felt that carry
-  LengthEntry gap;         ///< lost motion of a link that nobody read
-  LengthEntry thinnest;    ///< cork or felt that still holds
-  LengthEntry thickest;    ///< that there is room for
-  NumberEntry change;      ///< min to change one cork or felt
+  LengthEntry together;  ///< gap at the late pad at which two still count as closing together
+  NumberEntry finger;    ///< N, at the touch
+  NumberEntry spring;    ///< N that a spring holds a pad open with, at the pad's centre
+  NumberEntry contact;   ///< mm2 of cork or felt that carry
+  LengthEntry gap;       ///< lost motion of a link that nobody read
+  LengthEntry thinnest;  ///< cork or felt that still holds
+  LengthEntry thickest;  ///< that there is room for
+  NumberEntry change;    ///< min to change one cork or felt
   std::vector<SoftMaterial> soft_materials;
   friend bool operator==(const RegulationPresets&, const RegulationPresets&) = default;
 };
@@ -526,8 +526,7 @@ struct Shop {
   friend bool operator==(const Shop& a, const Shop& b) {
     return a.title == b.title && a.note == b.note && a.units == b.units && a.cutters == b.cutters &&
            a.reamers == b.reamers && a.drivers == b.drivers && a.rods == b.rods && a.sheets == b.sheets &&
-           a.patterns == b.patterns &&
-           a.measuring == b.measuring && a.presets == b.presets;
+           a.patterns == b.patterns && a.measuring == b.measuring && a.presets == b.presets;
   }
 };
 

@@ -18,10 +18,12 @@ namespace hingeline::service {
 
 /// The guide of one worked-out key. What the document says already (end play, rock at the pad, heads that
 /// stand off, posts out of place, a gauged bore; holes and tapers that are known) is told to it first.
-/// `learned`: what the shop's ledger teaches of this person's hand; null: presets.
+/// `learned`: what the shop's ledger teaches of this person's hand; null: presets. `heard`: what the other
+/// keys of the instrument say of a bent body (neighbours.h).
 Expected<guide::Guide> guide_of(const KeyResult& key, std::optional<belief::Complaint> complaint,
                                 std::uint64_t seed, unsigned threads, const Learned* learned = nullptr,
-                                const std::string& person = {});
+                                const std::string& person = {},
+                                const std::optional<belief::Inquiry::BowMessage>& heard = {});
 
 /// The finished key as a job for the ledger; `date` is a day of the calendar, `id` free there.
 record::Job job_of(const KeyResult& key, const InstrumentResult& instrument, const guide::Guide& guide,
@@ -29,15 +31,16 @@ record::Job job_of(const KeyResult& key, const InstrumentResult& instrument, con
                    const std::string& person);
 
 /// What a typed line tells, given what was asked for:
-///   a length or a word of the answers (or its number, or its beginning), or `CHECK: ANSWER` for any check;
-///   `cannot` or `CHECK: cannot`;
-///   `waive CAUSE because REASON`;
-///   `done`; of a bite also the turns that were made, of a ream also the amount.
+///   a length, with a ± or "with feeler" (an instrument of the shop) behind it, or a word of the answers (or
+///   its number, or its beginning), or `CHECK: ANSWER` for any check; `cannot` or `CHECK: cannot`; `waive
+///   CAUSE because REASON`; `done`; of a bite also the turns that were made, of a ream also the amount.
 /// Fault::syntax or content, with what would be right. The entry is complete: it can be told without knowing
 /// what was asked for.
-Expected<record::JournalEntry> entry_of(const guide::Guide& guide, std::string_view typed, LengthUnit unit);
-/// The same as the guide takes it. Fault::content for what no guide can be told.
-Expected<guide::Event> event_of(const record::JournalEntry& entry);
+Expected<record::JournalEntry> entry_of(const guide::Guide& guide, std::string_view typed, LengthUnit unit,
+                                        const record::Shop& shop);
+/// The same as the guide takes it. Fault::content for what no guide can be told; Fault::not_found for a
+/// reading taken with an instrument the shop does not have.
+Expected<guide::Event> event_of(const record::JournalEntry& entry, const record::Shop& shop);
 
 /// What to do next, in one sentence, and how: sentences for a person.
 struct Told {

@@ -36,12 +36,12 @@ struct LinkResult {
   std::size_t index = 0;  ///< in the document
   std::string from;       ///< ids
   std::string to;
-  Worked lost;                         ///< motion lost at the contact
-  std::optional<Worked> lost_at_pad;   ///< what the driven pad would have moved for it
-  std::optional<Worked> lost_at_touch; ///< how far the finger goes for it; none: no touch arm
-  std::optional<Worked> holds_off;     ///< the driven key is held off its stop by so much
-  std::optional<Worked> by_shift;      ///< change of the gap when planned work has moved the keys
-  std::optional<Length> by_rock;       ///< lost motion falls by 0 to this when planned work has taken rock
+  Worked lost;                          ///< motion lost at the contact
+  std::optional<Worked> lost_at_pad;    ///< what the driven pad would have moved for it
+  std::optional<Worked> lost_at_touch;  ///< how far the finger goes for it; none: no touch arm
+  std::optional<Worked> holds_off;      ///< the driven key is held off its stop by so much
+  std::optional<Worked> by_shift;       ///< change of the gap when planned work has moved the keys
+  std::optional<Length> by_rock;        ///< lost motion falls by 0 to this when planned work has taken rock
 };
 
 /// One cork or felt to change.
@@ -49,14 +49,14 @@ struct CorkChange {
   std::size_t link = 0;  ///< index in the document
   std::string from;
   std::string to;
-  std::string material;         ///< as in the document; may be empty
-  Worked thicker;               ///< change of thickness
-  std::optional<Length> now;    ///< thickness in the document
-  std::optional<Length> wanted; ///< now and change
-  std::string nearest;          ///< sheet nearest to it; empty: none of the material
-  Length nearest_left;          ///< wanted less that sheet's thickness
-  Length nearest_left_at_pad;   ///< what that leaves at the late pad
-  std::string to_sand;          ///< thinnest sheet at least as thick; empty: none
+  std::string material;          ///< as in the document; may be empty
+  Worked thicker;                ///< change of thickness
+  std::optional<Length> now;     ///< thickness in the document
+  std::optional<Length> wanted;  ///< now and change
+  std::string nearest;           ///< sheet nearest to it; empty: none of the material
+  Length nearest_left;           ///< wanted less that sheet's thickness
+  Length nearest_left_at_pad;    ///< what that leaves at the late pad
+  std::string to_sand;           ///< thinnest sheet at least as thick; empty: none
 };
 
 /// Something that happens on the way from finger to pads.
@@ -78,10 +78,10 @@ struct PairResult {
   std::string under;
   std::optional<Error> problem;  ///< it cannot be worked out; nothing below then holds
   Closes closes = Closes::cannot_tell;
-  Worked reckoned;            ///< gap at the late pad by the chain; above 0: the partner is late
-  std::optional<Given> read;  ///< signed likewise
-  bool contradicts = false;   ///< chain and reading; the reading is then taken
-  Worked gap;                 ///< both weighed
+  Worked reckoned;                     ///< gap at the late pad by the chain; above 0: the partner is late
+  std::optional<Given> read;           ///< signed likewise
+  bool contradicts = false;            ///< chain and reading; the reading is then taken
+  Worked gap;                          ///< both weighed
   std::optional<Worked> under_finger;  ///< what stands open under the finger, cork and felt giving
   std::optional<Worked> after_work;    ///< the gap when planned fitting work is done
   std::vector<CorkChange> cures;       ///< single changes that bring it together, smallest first
@@ -116,7 +116,8 @@ std::string tell(const CorkChange& change, LengthUnit unit);
 
 /// Of one key: everything it has to do with. Fault::not_found where the instrument has no such key;
 /// Fault::content where no link or pair names it.
-Expected<Regulation> only(const Regulation& all, const record::Instrument& instrument, const std::string& key);
+Expected<Regulation> only(const Regulation& all, const record::Instrument& instrument,
+                          const std::string& key);
 
 std::string to_json(const Regulation& regulation, LengthUnit unit);
 

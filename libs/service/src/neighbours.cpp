@@ -1,0 +1,218 @@
+#include "hingeline/service/neighbours.h"
+
+#include <fmt/format.h>
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "hingeline/numeric/propagate.h"
+#include "hingeline/service/lead.h"
+#include "json_parts.h"
+
+namespace hingeline::service {
+namespace {
+
+using belief::Cause;
+using belief::Inquiry;
+using Message = Inquiry::BowMessage;
+
+/// A key's messages of many neighbours multiply to more than a double holds; the odds need no more than this.
+constexpr double kMostLogOdds = 60;
+
+Expected<guide::Guide> ask(const KeyResult& key, const Asking& asking, const std::optional<Message>& heard) {
+  return guide_of(key, std::nullopt, asking.seed, 1, asking.learned, asking.person, heard);
+}
+
+/// Its answers are all from readings of this key; without its line's place a bend has no sign in it.
+bool tells(const KeyResult& key) {
+  return !key.problem && key.source->hinge.off_axis.known() && !key.knowledge.observations.empty();
+}
+
+/// Chances multiply: logarithms of all messages, added.
+class Together {
+ public:
+  void add(const Message& m) {
+    for (std::size_t k = 0; k < m.size(); ++k) logs_[k] += std::log(m[k]);
+  }
+  [[nodiscard]] Message without(const std::optional<Message>& own) const {
+    Message out;
+    for (std::size_t k = 0; k < out.size(); ++k) {
+      const double log = logs_[k] - (own ? std::log((*own)[k]) : 0);
+      out[k] = std::exp(std::clamp(log, -kMostLogOdds, kMostLogOdds));
+    }
+    return out;
+  }
+
+ private:
+  std::array<double, std::tuple_size_v<Message>> logs_{};
+};
+
+/// Chance that a body is bent before any key is looked at: that of a key's first or second cause.
+double bend_prior(const belief::CausePresets& p) {
+  double all = 0;
+  for (const double s : p.share) all += s;
+  const double one = p.share[static_cast<std::size_t>(Cause::bent_body)] / all;
+  return (1 - p.sound_share) * (one + p.two_causes * (1 - one) * one);
+}
+
+/// The instrument's own odds: presets and everything the keys say.
+void judge(InstrumentCauses& out, const Message& all, const belief::CausePresets& p) {
+  std::array<double, Inquiry::kBowCount> weight{};
+  double before = 0;
+  double after = 0;
+  double first = 0;
+  for (std::size_t k = 0; k < weight.size(); ++k) {
+    const double bow = Inquiry::bow_at(k);
+    if (bow == 0) continue;
+    const double z = std::log(std::abs(bow) / p.bow.median) / p.bow.sigma;
+    weight[k] = std::exp(-0.5 * z * z) / std::abs(bow);
+    before += weight[k];
+    weight[k] *= all[k];
+    after += weight[k];
+    first += weight[k] * bow;
+  }
+  const double prior = bend_prior(p);
+  const double bent = prior * after / before;
+  out.bend = bent / (bent + (1 - prior));
+  const double mean = first / after;
+  double second = 0;
+  for (std::size_t k = 0; k < weight.size(); ++k) {
+    const double off = Inquiry::bow_at(k) - mean;
+    second += weight[k] * off * off;
+  }
+  out.bow = millimetres(mean);
+  out.bow_standard = millimetres(std::sqrt(second / after));
+  out.chord = millimetres(p.bow_chord);
+}
+
+/// What every key says of a bend; absent for those that say nothing.
+std::vector<std::optional<Message>> messages(const InstrumentResult& instrument, const Asking& asking,
+                                             const KeyResult* but) {
+  std::vector<std::optional<Message>> out(instrument.keys.size());
+  numeric::for_blocks(
+      out.size(), asking.threads,
+      [&](std::size_t first, std::size_t last) {
+        for (std::size_t i = first; i < last; ++i) {
+          const KeyResult& key = instrument.keys[i];
+          if (&key == but || !tells(key)) continue;
+          if (const auto guide = ask(key, asking, std::nullopt)) out[i] = guide->inquiry().say_bow();
+        }
+      },
+      1);
+  return out;
+}
+
+}  // namespace
+
+InstrumentCauses causes_of(const InstrumentResult& instrument, const Asking& asking) {
+  InstrumentCauses out;
+  out.keys.resize(instrument.keys.size());
+  const auto said = messages(instrument, asking, nullptr);
+  Together together;
+  for (const auto& m : said) {
+    if (!m) continue;
+    together.add(*m);
+    ++out.telling;
+  }
+  belief::CausePresets presets;
+  if (asking.learned != nullptr) presets = presets_with(presets, *asking.learned, {});
+  if (out.telling >= 2) judge(out, together.without(std::nullopt), presets);
+  numeric::for_blocks(
+      out.keys.size(), asking.threads,
+      [&](std::size_t first, std::size_t last) {
+        for (std::size_t i = first; i < last; ++i) {
+          KeyCauses& k = out.keys[i];
+          k.key = &instrument.keys[i];
+          k.problem = k.key->problem;
+          if (k.problem) continue;
+          k.tells_of_bend = said[i].has_value();
+          const bool hears = out.telling > (said[i] ? 1u : 0u) && k.key->source->hinge.off_axis.known();
+          const auto alone = ask(*k.key, asking, std::nullopt);
+          if (!alone) {
+            k.problem = alone.error();
+            continue;
+          }
+          k.bend_alone = alone->inquiry().share(Cause::bent_body);
+          const auto heard = hears ? ask(*k.key, asking, together.without(said[i])) : alone;
+          const Inquiry& inquiry = heard->inquiry();
+          k.bend = inquiry.share(Cause::bent_body);
+          k.causes = inquiry.causes();
+          for (const belief::CauseShare& c : k.causes) k.evidence.push_back(inquiry.evidence(c.cause));
+          k.next = inquiry.next_check();
+        }
+      },
+      1);
+  return out;
+}
+
+std::optional<Message> heard_by(const KeyResult& key, const InstrumentResult& instrument,
+                                const Asking& asking) {
+  if (!key.source->hinge.off_axis.known()) return std::nullopt;
+  Together together;
+  bool any = false;
+  for (const auto& m : messages(instrument, asking, &key)) {
+    if (!m) continue;
+    together.add(*m);
+    any = true;
+  }
+  if (!any) return std::nullopt;
+  return together.without(std::nullopt);
+}
+
+std::string tell_bend(const InstrumentCauses& causes, LengthUnit unit) {
+  if (causes.telling < 2) {
+    return "whether the body is bent cannot be told from its keys: fewer than two have an end play read and "
+           "their line's place off the body's axis (off_axis)";
+  }
+  std::string out = fmt::format("{} keys together: the body is bent with a chance of {:.0f} %",
+                                causes.telling, 100 * causes.bend);
+  constexpr double kWorthSaying = 0.1;
+  if (causes.bend < kWorthSaying) return out;
+  const std::string size =
+      say(WithDoubt{abs(causes.bow), causes.bow_standard * 2}, " over ", Size{causes.chord}).in(unit);
+  return out + fmt::format("; if so by {}, hollow on the {} side of off_axis", size,
+                           causes.bow.raw() > 0 ? "+" : "-");
+}
+
+std::string to_json(const InstrumentCauses& causes, LengthUnit unit, const std::string& only_key) {
+  Json keys = Json::array();
+  for (const KeyCauses& k : causes.keys) {
+    if (!only_key.empty() && k.key->id != only_key) continue;
+    Json key = {{"id", k.key->id}, {"name", k.key->name}};
+    if (k.problem) {
+      key["problem"] = k.problem->what;
+      keys.push_back(std::move(key));
+      continue;
+    }
+    Json list = Json::array();
+    for (std::size_t c = 0; c < k.causes.size(); ++c) {
+      Json speaks = Json::array();
+      for (const belief::Evidence& e : k.evidence[c])
+        speaks.push_back({{"factor", number(e.factor)}, {"said", tell(e, unit)}});
+      list.push_back({{"cause", belief::code(k.causes[c].cause)},
+                      {"share", number(k.causes[c].share)},
+                      {"said", tell(k.causes[c])},
+                      {"evidence", std::move(speaks)}});
+    }
+    key["causes"] = std::move(list);
+    if (k.next) {
+      key["next"] = {{"check", belief::code(k.next->check)},
+                     {"said", belief::word(k.next->check)},
+                     {"gain", number(k.next->gain)},
+                     {"minutes", number(k.next->minutes)}};
+    }
+    key["bend"] = {
+        {"alone", number(k.bend_alone)}, {"with_neighbours", number(k.bend)}, {"tells", k.tells_of_bend}};
+    keys.push_back(std::move(key));
+  }
+  Json out = {{"telling", causes.telling}, {"said", tell_bend(causes, unit)}};
+  if (causes.telling >= 2) {
+    out["share"] = number(causes.bend);
+    out["bow"] = number(causes.bow);
+    out["bow_plus_minus"] = number(causes.bow_standard * 2);
+    out["chord"] = number(causes.chord);
+  }
+  return text_of({{"keys", std::move(keys)}, {"bend", std::move(out)}});
+}
+
+}  // namespace hingeline::service

@@ -1,0 +1,123 @@
+#include "hingeline/service/neighbours.h"
+
+#include <gtest/gtest.h>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "hingeline/service/lead.h"
+#include "service/documents.h"
+
+namespace hingeline::service {
+namespace {
+
+using belief::Cause;
+using test::cone_key;
+using test::example_shop;
+using test::instrument_json;
+using test::instrument_of;
+using test::must;
+
+nlohmann::json key_off_axis(const std::string& id, double end_play, std::optional<double> off_axis) {
+  auto key = cone_key(id, end_play);
+  key["readings"]["end_play"] = {{"value", end_play}, {"unit", "mm"}, {"plus_minus", 0.006}};
+  if (off_axis) key["hinge"]["off_axis"] = {{"value", *off_axis}, {"unit", "mm"}};
+  return key;
+}
+
+/// Keys that fit at 0.02 mm, each changed by the same bend as its line stands off the axis: on the hollow
+/// side (bow above 0, off_axis above 0) they close in, on the other they spread. Common practice: a bend
+/// shows in several keys at once, with a sign for each side.
+nlohmann::json bent(double per_millimetre, bool with_places = true) {
+  nlohmann::json keys = nlohmann::json::array();
+  int n = 0;
+  for (const double y : {9.0, 7.0, -8.0, -9.0, 8.0, -7.0}) {
+    keys.push_back(key_off_axis("key-" + std::to_string(n++), 0.02 - per_millimetre * y,
+                                with_places ? std::optional(y) : std::nullopt));
+  }
+  return instrument_json(keys);
+}
+
+class Bent : public ::testing::Test {
+ protected:
+  InstrumentCauses causes(const nlohmann::json& document, unsigned threads = 1) {
+    instrument_ = instrument_of(document);
+    result_ = work_out(instrument_, shop_, 1);
+    return causes_of(result_, {1, threads, nullptr, {}});
+  }
+  record::Shop shop_ = example_shop();
+  record::Instrument instrument_;
+  InstrumentResult result_;
+};
+
+TEST_F(Bent, SeveralKeysWithTheRightSignsMakeABendSure) {
+  const auto c = causes(bent(0.004));
+  EXPECT_EQ(c.telling, 6u);
+  EXPECT_GT(c.bend, 0.9);
+  EXPECT_GT(c.bow.raw(), 0);
+  for (const KeyCauses& k : c.keys) {
+    EXPECT_TRUE(k.tells_of_bend);
+    EXPECT_GT(k.bend, k.bend_alone) << k.key->id;
+    EXPECT_EQ(k.causes.front().cause, Cause::bent_body) << k.key->id;
+  }
+  EXPECT_LT(causes(bent(-0.004)).bow.raw(), 0);
+}
+
+TEST_F(Bent, KeysThatAllFitSpeakAgainstIt) {
+  const auto c = causes(bent(0.0));
+  EXPECT_LT(c.bend, 0.02);
+  for (const KeyCauses& k : c.keys) EXPECT_LE(k.bend, k.bend_alone + 1e-9) << k.key->id;
+}
+
+TEST_F(Bent, OneLooseKeyAmongSoundOnesIsNoBend) {
+  auto document = bent(0.0);
+  document["keys"][0] = key_off_axis("key-0", 0.12, 9.0);
+  const auto c = causes(document);
+  EXPECT_LT(c.keys[0].bend, c.keys[0].bend_alone);
+  EXPECT_LT(c.keys[0].bend, 0.05);
+}
+
+TEST_F(Bent, WithoutPlacesOffTheAxisNothingPasses) {
+  const auto c = causes(bent(0.004, false));
+  EXPECT_EQ(c.telling, 0u);
+  for (const KeyCauses& k : c.keys) EXPECT_EQ(k.bend, k.bend_alone);
+  EXPECT_NE(tell_bend(c, LengthUnit::mm).find("cannot be told"), std::string::npos);
+  EXPECT_FALSE(heard_by(result_.keys[0], result_, {}));
+}
+
+TEST_F(Bent, ThreadsLeaveNoTrace) {
+  const auto one = to_json(causes(bent(0.004), 1), LengthUnit::mm);
+  EXPECT_EQ(one, to_json(causes(bent(0.004), 3), LengthUnit::mm));
+}
+
+TEST_F(Bent, AGuideThatHearsItsNeighboursAsksLessBeforeItKnows) {
+  causes(bent(0.004));
+  const auto heard = heard_by(result_.keys[2], result_, {});
+  ASSERT_TRUE(heard);
+  const auto alone = guide_of(result_.keys[2], belief::Complaint::loose, 1, 1);
+  const auto told = guide_of(result_.keys[2], belief::Complaint::loose, 1, 1, nullptr, {}, heard);
+  ASSERT_TRUE(alone && told);
+  EXPECT_LT(alone->inquiry().share(Cause::bent_body), told->inquiry().share(Cause::bent_body));
+  EXPECT_GT(told->inquiry().share(Cause::bent_body), 0.8);
+}
+
+/// Absurd places and plays: every share stays between 0 and 1, nothing is not a number.
+TEST_F(Bent, AbsurdDocumentsGiveSaneShares) {
+  auto document = bent(0.004);
+  document["keys"][1]["hinge"]["off_axis"] = "5000 mm";
+  document["keys"][2]["readings"]["end_play"] = "0.9 mm";
+  document["keys"][3]["hinge"]["off_axis"] = "0 mm";
+  const auto c = causes(document);
+  EXPECT_GE(c.bend, 0);
+  EXPECT_LE(c.bend, 1);
+  for (const KeyCauses& k : c.keys) {
+    if (k.problem) continue;
+    for (const auto& s : k.causes) {
+      EXPECT_GE(s.share, 0);
+      EXPECT_LE(s.share, 1 + 1e-9);
+    }
+  }
+  EXPECT_EQ(to_json(c, LengthUnit::mm).find("nan"), std::string::npos);
+}
+
+}  // namespace
+}  // namespace hingeline::service
