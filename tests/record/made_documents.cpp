@@ -228,7 +228,7 @@ class Maker {
       if (chance(30)) spring["material"] = words();
       if (needle) {
         if (chance(80)) spring["diameter"] = length(0.4, 1);
-        if (chance(30)) spring["wanted"] = number_in("N", 0, 1);
+        if (chance(30)) spring["wanted"] = number_in("N", 0.05, 1);
       } else {
         if (chance(80)) spring["width"] = length(2, 4);
         if (chance(80)) spring["thickness"] = length(0.2, 0.6);
@@ -253,6 +253,10 @@ class Maker {
       k["readings"] = r;
     }
     if (chance(20)) k["allowed"] = {{"window_low", length(0, 0.01)}, {"window_high", length(0.02, 0.05)}};
+    if (chance(30)) k["touch"] = {{"arm", length(15, 40)}};
+    if (chance(40)) k["opening"] = length(1, 4);
+    if (chance(20)) k["opening_wanted"] = {{"low", length(1, 2)}, {"high", length(2, 4)}};
+    if (chance(20)) k["stop"] = {{"arm", length(5, 20)}, {"cork", length(0, 2)}, {"material", "cork"}};
     if (chance(30)) k["note"] = words() + "\n\t" + words();
     return k;
   }
@@ -414,6 +418,23 @@ Json made_instrument(std::uint64_t seed) {
   for (std::uint64_t n = make.below(4); n > 0; --n) i["keys"].push_back(make.key(i["keys"].size()));
   for (std::uint64_t n = make.below(3); n > 0; --n)
     i["stacks"].push_back(make.stack(i.contains("stacks") ? i["stacks"].size() : 0));
+  // A row of keys, each of which drives the next.
+  for (std::size_t n = 0; n + 1 < i["keys"].size(); ++n) {
+    const std::string from = i["keys"][n]["id"];
+    const std::string to = i["keys"][n + 1]["id"];
+    Json link{
+        {"from", from}, {"to", to}, {"driver_arm", make.length(5, 20)}, {"foot_arm", make.length(5, 20)}};
+    if (make.chance(70)) link["gap"] = make.length(-0.2, 0.5);
+    if (make.chance(50)) link["cork"] = make.length(0, 2);
+    if (make.chance(50)) link["material"] = make.one_of<2>({"cork", "felt"});
+    if (make.chance(30)) link["tilt"] = make.angle(-10, 10);
+    if (make.chance(20)) link["note"] = make.words();
+    i["links"].push_back(link);
+    Json pair{{"key", from}, {"partner", to}, {"under", from}};
+    if (make.chance(50)) pair["open"] = make.chance(50) ? from : to;
+    if (make.chance(50)) pair["gap"] = make.length(0, 0.3);
+    i["closes_together"].push_back(pair);
+  }
   return i;
 }
 
@@ -424,6 +445,8 @@ Json made_shop(std::uint64_t seed) {
   for (std::uint64_t n = make.below(4); n > 0; --n) {
     s["cutters"].push_back({{"name", fmt::format("c{}", n)}, {"diameter", make.length(2, 6)}});
     s["rods"].push_back({{"name", fmt::format("r{}", n)}, {"diameter", make.length(1, 3)}});
+    s["sheets"].push_back(
+        {{"name", fmt::format("s{}", n)}, {"material", "cork"}, {"thickness", make.length(0.2, 3)}});
     s["reamers"].push_back({{"name", fmt::format("m{}", n)},
                             {"half_angle", make.flank(8, 40)},
                             {"small_diameter", make.length(0.3, 0.8)},
@@ -480,6 +503,11 @@ Json made_shop(std::uint64_t seed) {
                  {"own_play", make.length(0.01, 0.1)},
                  {"common_play", make.length(0.01, 0.1)}};
   }
+  if (make.chance(50))
+    p["regulation"] = {{"together", make.length(0.01, 0.05)},
+                       {"gap", make.range("mm", 0, 0.3)},
+                       {"finger", "1.5 N"},
+                       {"soft_materials", Json::array({{{"name", "cork"}, {"modulus", "17 MPa"}}})}};
   if (make.chance(50)) p["ream"] = {{"set_up", "4 min"}, {"per_turn", {{"value", 1.25}, {"unit", "min"}}}};
   if (make.chance(50)) {
     p["wear"] = {{"pairs",

@@ -153,6 +153,9 @@ const std::string& full_instrument() {
         "wanted": "0.5 N ± 0.1"
       },
       "moving": {"stands": "open", "mass": "9.5 g ± 0.1", "gyration": "16 mm ± 2", "travel": "4 mm"},
+      "opening": "2.4 mm ± 0.05",
+      "opening_wanted": {"low": "2.2 mm", "high": "2.6 mm"},
+      "stop": {"arm": "15 mm", "cork": "1.2 mm", "material": "cork"},
       "readings": {
         "end_play": "-0.01 mm",
         "gap_upper": "0.05 mm",
@@ -256,7 +259,22 @@ const std::string& full_instrument() {
       ],
       "note": "Anything."
     }
-  ]
+  ],
+  "links": [
+    {
+      "from": "cone",
+      "to": "rod",
+      "driver_arm": "12 mm",
+      "foot_arm": {"value": 0.5, "unit": "in"},
+      "gap": "-0.05 mm ± 0.02",
+      "cork": "0.8 mm",
+      "material": "felt",
+      "contact": "12 mm2",
+      "tilt": "-3 deg",
+      "note": "A note."
+    }
+  ],
+  "closes_together": [{"key": "cone", "partner": "rod", "under": "cone", "open": "rod", "gap": {"value": 0.08, "unit": "mm", "with": "feeler"}}]
 }
 )";
   return text;
@@ -279,6 +297,7 @@ const std::string& full_shop() {
     {"name": "by points", "v40": "30 mm2/s ± 1", "v100": {"value": 5.2, "unit": "mm2/s"}}
   ],
   "wires": [{"name": "needle 0.70", "diameter": "0.70 mm ± 0.01"}],
+  "sheets": [{"name": "thin cork", "material": "cork", "thickness": "0.4 mm ± 0.05"}],
   "patterns": [],
   "measuring": [{"name": "caliper", "plus_minus": {"value": 0.03, "unit": "mm", "meaning": "k = 2"},
                  "resolution": "0.01 mm", "scatter": "0.01 mm"},
@@ -312,7 +331,18 @@ const std::string& full_shop() {
     "services": [
       {"name": "stage", "from": "5 degC", "to": "35 degC", "drier": "2 %", "wetter": "1 % ± 0.5", "note": "Hot lamps."}
     ],
-    "body": {"post_height": "8 mm ± 3", "own_play": "0.06 mm", "common_play": "0.04 mm"}
+    "body": {"post_height": "8 mm ± 3", "own_play": "0.06 mm", "common_play": "0.04 mm"},
+    "regulation": {
+      "together": "0.03 mm",
+      "finger": {"value": 1.5, "unit": "N"},
+      "spring": "0.5 N",
+      "contact": "12 mm2 ± 8",
+      "gap": {"origin": "unknown", "between": [0, 0.3], "unit": "mm"},
+      "thinnest": "0.2 mm",
+      "thickest": "3 mm",
+      "change": "6 min",
+      "soft_materials": [{"name": "cork", "modulus": {"value": 17, "unit": "MPa", "plus_minus": 10}}]
+    }
   }
 })");
     const Json instrument = Json::parse(full_instrument());

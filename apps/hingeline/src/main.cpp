@@ -18,6 +18,7 @@
 #include "hingeline/version.h"
 #include "lead.h"
 #include "leak.h"
+#include "regulate.h"
 #include "reports.h"
 #include "season.h"
 #include "stack.h"
@@ -230,6 +231,23 @@ int why(const Asked& asked) {
     return print(asked.json ? service::to_json(key, explanation)
                             : explanation_sheet(key, explanation, unit, asked.terminal()));
   });
+}
+
+int regulate(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto worked = service::work_out(bench->instrument, bench->shop, asked.threads);
+  auto result = service::regulate(bench->instrument, bench->shop, worked);
+  const int code = result.problems.empty() ? static_cast<int>(kDone) : tell(result.problems);
+  if (!asked.key.empty()) {
+    auto of_key = service::only(result, bench->instrument, asked.key);
+    if (!of_key) return tell(of_key.error());
+    result = std::move(*of_key);
+  }
+  const LengthUnit unit = asked.unit_or(result.units);
+  return print(asked.json ? service::to_json(result, unit)
+                          : regulation_report(result, unit, asked.terminal(), !asked.key.empty()),
+               code);
 }
 
 int lead_key(const Asked& asked) {
@@ -466,7 +484,10 @@ int check(const Asked& asked) {
   } else if (auto bench = bench_of(*text, asked.file, asked.shop); !bench) {
     problems = bench.error();
   } else {
-    problems = problems_of(service::work_out(bench->instrument, bench->shop, asked.threads));
+    const auto worked = service::work_out(bench->instrument, bench->shop, asked.threads);
+    problems = problems_of(worked);
+    const auto linked = service::regulate(bench->instrument, bench->shop, worked).problems;
+    problems.insert(problems.end(), linked.begin(), linked.end());
     said = fmt::format("{}: an instrument document, {} keys; no problems\n", asked.file,
                        instrument->keys.size());
   }
@@ -584,6 +605,13 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
               &action, "  hingeline action saxophone.json\n  hingeline action saxophone.json low-c\n");
   file(c);
   c->add_option("KEY", asked.key, "A key's id");
+  prints(c);
+
+  c = command("regulate", "Linked keys: which pads close together, and which cork or felt puts them right",
+              &regulate,
+              "  hingeline regulate saxophone.json\n  hingeline regulate saxophone.json f-sharp\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id: all it has to do with, explained from finger to pads");
   prints(c);
 
   c = command("lead",

@@ -288,6 +288,7 @@ void check_stack(Checker& c, const Stack& stack) {
     }
   }
 }
+
 /// Few readings need the straightedge's ends.
 void check_bow(Checker& c, const Bow& bow) {
   if (bow.readings.size() >= 3) return;
@@ -297,6 +298,32 @@ void check_bow(Checker& c, const Bow& bow) {
   }
   for (const BowReading& r : bow.readings) {
     c.not_above(r.station, "a station", bow.chord, "the chord");
+  }
+}
+
+/// Ids that links and pairs name.
+void check_links(Checker& c, const Instrument& instrument) {
+  const auto named = [&](const Text& id) {
+    const bool there = std::any_of(instrument.keys.begin(), instrument.keys.end(),
+                                   [&](const Key& k) { return k.id == id.text; });
+    if (!there) c.say(id.place, fmt::format("there is no key \"{}\"", id.text), "the id of one of the keys");
+  };
+  for (const KeyLink& l : instrument.links) {
+    named(l.from);
+    named(l.to);
+    if (l.from.text == l.to.text)
+      c.say(l.place, fmt::format("\"{}\" is linked to itself", l.from.text), "two different keys");
+  }
+  for (const ClosesTogether& t : instrument.closes_together) {
+    named(t.key);
+    named(t.partner);
+    named(t.under);
+    if (t.key.text == t.partner.text)
+      c.say(t.place, fmt::format("\"{}\" cannot close together with itself", t.key.text),
+            "two different keys");
+    if (!t.open.empty() && t.open.text != t.key.text && t.open.text != t.partner.text)
+      c.say(t.open.place, fmt::format("\"{}\" is neither of the pair", t.open.text),
+            fmt::format("{} or {}", t.key.text, t.partner.text));
   }
 }
 
@@ -320,7 +347,10 @@ void check(const Instrument& instrument, Errors& errors) {
       c.not_above(rock.station, "a station", key.hinge.key_length, "the key's length");
     }
     c.not_above(key.allowed.window_low, "the window's low edge", key.allowed.window_high, "its high edge");
+    if (key.opening_wanted)
+      c.not_above(key.opening_wanted->low, "the least opening wanted", key.opening_wanted->high, "the most");
   }
+  check_links(c, instrument);
 }
 
 void check(const Shop& shop, Errors& errors) {
@@ -329,6 +359,10 @@ void check(const Shop& shop, Errors& errors) {
   unique_names(c, shop.cutters, "cutters", named);
   unique_names(c, shop.reamers, "reamers", named);
   unique_names(c, shop.rods, "rods", named);
+  unique_names(c, shop.sheets, "sheets", named);
+  unique_names(c, shop.presets.regulation.soft_materials, "soft materials", named);
+  c.not_above(shop.presets.regulation.thinnest, "the thinnest cork", shop.presets.regulation.thickest,
+              "the thickest");
   unique_names(c, shop.patterns, "patterns", named);
   unique_names(c, shop.oils, "oils", named);
   unique_names(c, shop.wires, "needle springs", named);

@@ -391,6 +391,9 @@ void fields(V& v, Seen<V, Key>& k) {
   v.maybe("touch", k.touch, "Where the finger acts.");
   v.maybe("spring", k.spring, "Its spring.");
   v.maybe("moving", k.moving, "What moves, and how far.");
+  v.entry("opening", k.opening, kGap, "How far its pad stands open at rest, at its centre.");
+  v.maybe("opening_wanted", k.opening_wanted, "How far its pad should stand open.");
+  v.maybe("stop", k.stop, "What stops it at rest.");
   v.object("readings", k.readings, "What was read of the key in place.");
   v.object("allowed", k.allowed, "What this key is allowed where it differs from the shop's presets.");
   v.list("past", k.past, "End plays of earlier days, the earliest first: what it has worn by.");
@@ -520,6 +523,8 @@ void fields(V& v, Seen<V, Instrument>& i) {
   v.object("playing", i.playing, "How much it is played.");
   v.list("keys", i.keys, "The keys.", true);
   v.list("stacks", i.stacks, "Tubes that share a rod.");
+  v.list("links", i.links, "Keys that push other keys.");
+  v.list("closes_together", i.closes_together, "Pairs of pads that should close together.");
 }
 
 template <class V>
@@ -767,6 +772,7 @@ void fields(V& v, Seen<V, Presets>& p) {
   v.object("face", p.face, "Minutes to face a key's end.");
   v.object("wear", p.wear, "What wear is reckoned with.");
   v.object("rods", p.rods, "General figures for rods and stacks.");
+  v.object("regulation", p.regulation, "How linked keys are regulated.");
 }
 
 template <class V>
@@ -781,6 +787,7 @@ void fields(V& v, Seen<V, Shop>& s) {
   v.list("rods", s.rods, "Hinge rods in stock.");
   v.list("oils", s.oils, "Oils at hand.");
   v.list("wires", s.wires, "Needle springs in stock.");
+  v.list("sheets", s.sheets, "Cork and felt in stock.");
   v.list("patterns", s.patterns, "Screw families.");
   v.list("measuring", s.measuring, "Measuring instruments.");
   v.object("presets", s.presets, "The shop's general figures.");
@@ -789,3 +796,4 @@ void fields(V& v, Seen<V, Shop>& s) {
 }  // namespace hingeline::record
 
 #include "movement_fields.h"
+#include "regulation_fields.h"

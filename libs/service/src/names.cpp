@@ -27,7 +27,8 @@ class NameCheck {
         measuring_(names_of(shop.measuring)),
         materials_(names_of(shop.presets.materials)),
         oils_(names_of(shop.oils.empty() ? general_shop().oils : shop.oils)),
-        spring_materials_(names_of(shop.presets.movement.spring_materials)) {
+        spring_materials_(names_of(shop.presets.movement.spring_materials)),
+        soft_materials_(names_of(shop.presets.regulation.soft_materials)) {
     for (const auto& m : general_shop().presets.movement.spring_materials) {
       if (!has(spring_materials_, m.name)) spring_materials_.push_back(m.name);
     }
@@ -54,6 +55,8 @@ class NameCheck {
       out_.push_back(climate.error());
     for (const record::Key& key : instrument_.keys) look_at(key);
     for (const record::Stack& stack : instrument_.stacks) look_at(stack);
+    for (const record::KeyLink& link : instrument_.links) look_at(link);
+    for (const record::ClosesTogether& pair : instrument_.closes_together) with(pair.gap);
     return std::move(out_);
   }
 
@@ -85,6 +88,11 @@ class NameCheck {
   void look_at(const record::Key& key);
   void look_at(const record::End& end);
   void look_at(const record::Stack& stack);
+  void look_at(const record::KeyLink& link);
+  void soft(const record::Text& name) {
+    if (!name.empty() && !has(soft_materials_, name.text))
+      missing("soft material", name.text, soft_materials_, name.place, "");
+  }
 
   const record::Instrument& instrument_;
   const record::Shop& shop_;
@@ -93,6 +101,7 @@ class NameCheck {
   std::vector<std::string> materials_;
   std::vector<std::string> oils_;
   std::vector<std::string> spring_materials_;
+  std::vector<std::string> soft_materials_;
   record::Errors out_;
 };
 
@@ -148,6 +157,16 @@ void NameCheck::look_at(const record::Key& key) {
     with(key.moving->travel);
   }
   if (key.touch) with(key.touch->arm);
+  with(key.opening);
+  if (key.opening_wanted) {
+    with(key.opening_wanted->low);
+    with(key.opening_wanted->high);
+  }
+  if (key.stop) {
+    with(key.stop->arm);
+    with(key.stop->cork);
+    soft(key.stop->material);
+  }
   if (!key.pad) return;
   for (const LengthEntry* e : {&key.pad->tone_hole, &key.pad->station, &key.pad->arm, &key.pad->offset})
     with(*e);
@@ -177,6 +196,12 @@ void NameCheck::look_at(const record::Stack& stack) {
                       t.key.place});
     }
   }
+}
+
+void NameCheck::look_at(const record::KeyLink& link) {
+  for (const LengthEntry* e : {&link.driver_arm, &link.foot_arm, &link.gap, &link.cork}) with(*e);
+  with(link.tilt);
+  soft(link.material);
 }
 
 }  // namespace

@@ -265,6 +265,50 @@ struct Moving {
   friend bool operator==(const Moving&, const Moving&) = default;
 };
 
+// ---- linked keys -----------------------------------------------------------------------------------
+
+/// How far a pad should stand open at rest, at its centre.
+struct OpeningWanted {
+  LengthEntry low;
+  LengthEntry high;
+  Where place;
+  friend bool operator==(const OpeningWanted&, const OpeningWanted&) = default;
+};
+/// What stops a key at rest: the cork or felt under its foot.
+struct RestStop {
+  LengthEntry arm;   ///< from the hinge axis
+  LengthEntry cork;  ///< its thickness
+  Text material;     ///< name of a soft material in the shop document
+  Where place;
+  friend bool operator==(const RestStop&, const RestStop&) = default;
+};
+/// One key's arm that pushes another's foot.
+struct KeyLink {
+  Text from;               ///< id of the key that pushes
+  Text to;                 ///< id of the key that is pushed
+  LengthEntry driver_arm;  ///< from the pushing key's hinge axis to the contact
+  LengthEntry foot_arm;    ///< from the pushed key's hinge axis to the contact
+  LengthEntry gap;         ///< at rest; below 0: the pushed key is held off its stop
+  LengthEntry cork;        ///< thickness of what lies between
+  Text material;           ///< name of a soft material in the shop document
+  NumberEntry contact;     ///< mm2 that carry
+  AngleEntry tilt;  ///< of the contact's face against the hinge line; above 0: the gap grows as the pushing
+                    ///< key moves towards the lower post
+  std::string note;
+  Where place;
+  friend bool operator==(const KeyLink&, const KeyLink&) = default;
+};
+/// Two pads that should close together.
+struct ClosesTogether {
+  Text key;
+  Text partner;
+  Text under;       ///< id of the key that is pressed
+  Text open;        ///< which of the two stands open when the other has seated; empty: the partner
+  LengthEntry gap;  ///< how far it then stands open
+  Where place;
+  friend bool operator==(const ClosesTogether&, const ClosesTogether&) = default;
+};
+
 struct Key {
   std::string id;  ///< unique; small letters, digits, hyphens
   std::string name;
@@ -273,6 +317,9 @@ struct Key {
   std::optional<Spring> spring;
   std::optional<Moving> moving;
   std::optional<Touch> touch;
+  LengthEntry opening;  ///< of the pad at rest, at its centre
+  std::optional<OpeningWanted> opening_wanted;
+  std::optional<RestStop> stop;
   Readings readings;
   Allowed allowed;
   std::vector<PastPlay> past;  ///< end plays of earlier days, in order
@@ -406,13 +453,15 @@ struct Instrument {
   Playing playing;
   std::vector<Key> keys;
   std::vector<Stack> stacks;
+  std::vector<KeyLink> links;
+  std::vector<ClosesTogether> closes_together;
   std::string file;  ///< name it was read under; not part of what it says
 
   friend bool operator==(const Instrument& a, const Instrument& b) {
     return a.title == b.title && a.kind == b.kind && a.serial == b.serial && a.note == b.note &&
            a.units == b.units && a.shop == b.shop && a.body == b.body && a.key_material == b.key_material &&
            a.leak_reading == b.leak_reading && a.oil == b.oil && a.playing == b.playing && a.keys == b.keys &&
-           a.stacks == b.stacks;
+           a.stacks == b.stacks && a.links == b.links && a.closes_together == b.closes_together;
   }
 };
 
@@ -463,6 +512,35 @@ struct Wire {
   LengthEntry diameter;
   Where place;
   friend bool operator==(const Wire&, const Wire&) = default;
+};
+
+/// Cork or felt in stock.
+struct Sheet {
+  std::string name;
+  Text material;  ///< name of a soft material
+  LengthEntry thickness;
+  Where place;
+  friend bool operator==(const Sheet&, const Sheet&) = default;
+};
+/// Cork, felt and the like.
+struct SoftMaterial {
+  std::string name;
+  NumberEntry modulus;  ///< MPa, in compression
+  Where place;
+  friend bool operator==(const SoftMaterial&, const SoftMaterial&) = default;
+};
+/// General figures for linked keys. An absent figure is left out of what needs it.
+struct RegulationPresets {
+  LengthEntry together;  ///< gap at the late pad at which two still count as closing together
+  NumberEntry finger;    ///< N, at the touch
+  NumberEntry spring;    ///< N that a spring holds a pad open with, at the pad's centre
+  NumberEntry contact;   ///< mm2 of cork or felt that carry
+  LengthEntry gap;       ///< lost motion of a link that nobody read
+  LengthEntry thinnest;  ///< cork or felt that still holds
+  LengthEntry thickest;  ///< that there is room for
+  NumberEntry change;    ///< min to change one cork or felt
+  std::vector<SoftMaterial> soft_materials;
+  friend bool operator==(const RegulationPresets&, const RegulationPresets&) = default;
 };
 /// A screw family: what its screws and the holes made for them have in common.
 struct Pattern {
@@ -531,9 +609,9 @@ struct ServiceRange {
 };
 /// What is supposed of bodies and posts. An absent figure is left out of what needs it.
 struct BodyPresets {
-  LengthEntry post_height;   ///< of a hinge line over where its posts lean
-  LengthEntry own_play;      ///< what a key's end play may be off the middle of its window by itself, k = 2
-  LengthEntry common_play;   ///< what all keys together may, k = 2
+  LengthEntry post_height;  ///< of a hinge line over where its posts lean
+  LengthEntry own_play;     ///< what a key's end play may be off the middle of its window by itself, k = 2
+  LengthEntry common_play;  ///< what all keys together may, k = 2
   friend bool operator==(const BodyPresets&, const BodyPresets&) = default;
 };
 /// Minutes of one operation.
@@ -652,6 +730,7 @@ struct Presets {
   SealPresets seal;
   WearPresets wear;
   RodPresets rods;
+  RegulationPresets regulation;
   friend bool operator==(const Presets&, const Presets&) = default;
 };
 
@@ -666,6 +745,7 @@ struct Shop {
   std::vector<Rod> rods;
   std::vector<Oil> oils;
   std::vector<Wire> wires;
+  std::vector<Sheet> sheets;
   std::vector<Pattern> patterns;
   std::vector<Measuring> measuring;
   Presets presets;
@@ -675,7 +755,7 @@ struct Shop {
     return a.title == b.title && a.note == b.note && a.units == b.units && a.cutters == b.cutters &&
            a.reamers == b.reamers && a.drivers == b.drivers && a.rods == b.rods && a.oils == b.oils &&
            a.wires == b.wires && a.patterns == b.patterns && a.measuring == b.measuring &&
-           a.presets == b.presets;
+           a.presets == b.presets && a.sheets == b.sheets;
   }
 };
 
