@@ -618,12 +618,8 @@ PairResult Regulator::pair(const Group& g, std::size_t index, std::optional<regu
         if (!moved) return kNone;
         regulation::Pair again = p;
         if (again.read) again.read->value = millimetres(v.back());
-        const auto found = regulation::cures(*moved, again, {});
-        if (!found) return kNone;
-        for (const auto& f : *found) {
-          if (f.link == c.link) return in_millimetres(f.thicker.value);
-        }
-        return kNone;
+        const auto found = regulation::cure(*moved, again, c.link);
+        return found && *found ? in_millimetres((**found).thicker.value) : kNone;
       });
       out.cures.push_back(change(g, c.link, std::move(thicker), c.pad_per_cork));
     }
