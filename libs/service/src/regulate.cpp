@@ -114,7 +114,7 @@ class Group {
         as_read[n].gap = exact(v[links[n].gap]);
         as_read[n].slack = exact(0);
       }
-      const auto stands = Chain::make(chain_keys, std::move(as_read));
+      auto stands = Chain::make(chain_keys, std::move(as_read));
       if (!stands) return stands;
       const auto rest = regulation::pose(*stands, 0, Angle{});
       for (std::size_t k = 0; k < chain_keys.size(); ++k) {
