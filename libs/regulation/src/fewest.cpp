@@ -8,7 +8,6 @@
 #include <limits>
 #include <map>
 #include <numeric>
-#include <ranges>
 
 #include "hingeline/regulation/regulation.h"
 #include "pair.h"
@@ -67,7 +66,8 @@ Target target_of(const Core& core, std::size_t under, std::size_t key) {
   Target out{under, key, ways(core, under, key), {}, {}};
   for (const Path& path : out.paths) {
     Affine need{core.keys[key].seat(), std::vector<double>(core.links.size(), 0)};
-    for (const std::size_t n : path | std::views::reverse) {
+    for (std::size_t left = path.size(); left > 0; --left) {
+      const std::size_t n = path[left - 1];
       const CoreLink& l = core.links[n];
       need.constant = (l.loses() + l.foot_arm * need.constant) / l.driver_arm;
       for (double& b : need.by) b *= l.foot_arm / l.driver_arm;

@@ -695,6 +695,15 @@ void Regulator::fewest(const Group& g, const std::vector<regulation::Pair>& pair
     thicker.formula = "fewest corks after which every pair closes together, then the least change";
     thicker.value = in_millimetres((**found).thicker[n]);
     thicker.standard = standard;
+    // Where one pair alone asks for it, that pair's figure says what it rests on.
+    for (const PairResult& r : out_.pairs) {
+      for (const CorkChange& c : r.cures) {
+        constexpr double kSame = 1e-6;
+        if (c.link != g.links[n].link || std::abs(c.thicker.value - thicker.value) > kSame) continue;
+        thicker.standard = c.thicker.standard;
+        thicker.effects = c.thicker.effects;
+      }
+    }
     out_.changes.push_back(change(g, n, std::move(thicker), per_cork));
   }
 }
