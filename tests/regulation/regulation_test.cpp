@@ -190,6 +190,7 @@ RC_GTEST_PROP(Cures, BringThePairTogether, (std::uint64_t seed)) {
   std::vector<bool> has(chain.links().size(), false);
   for (const Cure& c : *found) {
     has[c.link] = true;
+    RC_ASSERT((**cure(chain, pair, c.link)).thicker.value == c.thicker.value);
     const double change = in_millimetres(c.thicker.value);
     RC_ASSERT(std::abs(gap_with(c.link, change).value_or(1)) < 1e-9);
     // No smaller change of this cork does it: the gap keeps its sign all the way there.

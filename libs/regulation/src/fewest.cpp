@@ -66,11 +66,12 @@ Target target_of(const Core& core, std::size_t under, std::size_t key) {
   Target out{under, key, ways(core, under, key), {}, {}};
   for (const Path& path : out.paths) {
     Affine need{core.keys[key].seat(), std::vector<double>(core.links.size(), 0)};
-    for (auto n = path.rbegin(); n != path.rend(); ++n) {
-      const CoreLink& l = core.links[*n];
+    for (std::size_t left = path.size(); left > 0; --left) {
+      const std::size_t n = path[left - 1];
+      const CoreLink& l = core.links[n];
       need.constant = (l.loses() + l.foot_arm * need.constant) / l.driver_arm;
       for (double& b : need.by) b *= l.foot_arm / l.driver_arm;
-      need.by[*n] -= 1 / l.driver_arm;
+      need.by[n] -= 1 / l.driver_arm;
       out.on_the_way.push_back(need);
     }
     out.closing.push_back(std::move(need));
@@ -127,7 +128,7 @@ class Search {
   /// Which path of each target carries at the end.
   using Carrying = std::vector<std::size_t>;
 
-  bool extend(std::vector<std::size_t> set, std::vector<bool> left_out, std::size_t most) {
+  bool extend(const std::vector<std::size_t>& set, std::vector<bool> left_out, std::size_t most) {
     if (++tried_ > kMostSets) return false;
     std::vector<bool> may_help(core_.links.size(), false);
     if (look_at(set, may_help)) return true;
@@ -136,7 +137,7 @@ class Search {
       if (!may_help[n] || left_out[n]) continue;
       std::vector<std::size_t> wider = set;
       wider.insert(std::lower_bound(wider.begin(), wider.end(), n), n);
-      if (!extend(std::move(wider), left_out, most)) return false;
+      if (!extend(wider, left_out, most)) return false;
       // All sets with this one have been looked at.
       left_out[n] = true;
     }
@@ -285,6 +286,7 @@ std::vector<std::vector<std::size_t>> groups(std::size_t links, const std::vecto
   std::map<std::size_t, std::vector<std::size_t>> by_root;
   for (std::size_t n = 0; n < pairs.size(); ++n) by_root[find(n)].push_back(n);
   std::vector<std::vector<std::size_t>> out;
+  out.reserve(by_root.size());
   for (auto& [_, members] : by_root) out.push_back(std::move(members));
   return out;
 }

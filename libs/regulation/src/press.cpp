@@ -125,10 +125,12 @@ class Energy {
       if (per != 0 && -now / per > 0) turns.push_back({-now / per, carries ? -k : k});
     }
     std::sort(turns.begin(), turns.end(), [](const Turn& a, const Turn& b) { return a.at < b.at; });
+    // What rounding leaves of the slope where the last cork lets go is none.
+    const double nothing = 1e-13 * std::abs(slope);
     double at = 0;
     for (std::size_t n = 0;; ++n) {
       const double next = std::min(far, n < turns.size() ? turns[n].at : far);
-      if (slope >= 0) return at;
+      if (slope >= -nothing) return at;
       if (bend > 0 && at - slope / bend <= next) return at - slope / bend;
       if (next >= far) return far;
       slope += bend * (next - at);

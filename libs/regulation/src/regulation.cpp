@@ -195,65 +195,82 @@ Expected<Together> together(const Chain& chain, const Pair& pair) {
   return out;
 }
 
+namespace {
+
+/// The smallest change of that cork within the room that closes the pair together.
+std::optional<Cure> cure_by(const Chain& chain, const Core& core, const Pair& pair, const PairCore& p,
+                            std::size_t n, const Room& room) {
+  const double low = room.thinner.raw();
+  const double high = room.thicker.raw();
+  if (!(low < high)) return std::nullopt;
+  const Lowest first = closing_over_cork(core, p.under, p.first, n);
+  const Lowest second = closing_over_cork(core, p.under, p.second, n);
+  std::vector<double> found = meets(first, second, p.offset, low, high);
+  std::sort(found.begin(), found.end(), [](double a, double b) {
+    return std::abs(a) != std::abs(b) ? std::abs(a) < std::abs(b) : a < b;
+  });
+  for (const double change : found) {
+    // The lines know nothing of a key that is held closed at rest: what the whole chain says counts.
+    Core changed = core;
+    changed.links[n].gap -= change;
+    const auto motion = changed.motion(p.under);
+    const auto f = core_closing(changed, motion, p.under, p.first);
+    const auto s = core_closing(changed, motion, p.under, p.second);
+    if (!f || !s || f->at_rest || s->at_rest) continue;
+    if (std::abs(s->driver - f->driver + p.offset) > 1e-9) continue;
+    const auto weight = [n](const CoreClosing& c, const Core& in) {
+      double per = 1;
+      for (const std::size_t l : c.path) {
+        if (l == n) return per / in.links[l].driver_arm;
+        per *= in.links[l].foot_arm / in.links[l].driver_arm;
+      }
+      return 0.0;
+    };
+    // Thicker by one brings the closing angle down by this.
+    const double per_cork = weight(*f, changed) - weight(*s, changed);
+    if (per_cork == 0) continue;
+    const bool second_late = p.late(core) + p.offset >= 0;
+    const double per_pad = second_late ? p.per_second : p.per_first;
+    // What the chain's inputs do to what is left after the change, the reading's share held to it.
+    const double reckoned_share = 1 - p.read_share;
+    const double spread_left = spread(chain, core, [&](const Core& c) {
+      Core with = c;
+      with.links[n].gap -= change;
+      const double after = p.late(with);
+      if (!pair.read) return after;
+      return reckoned_share * after + p.read_share * (after - p.late(c));
+    });
+    const double read_part = pair.read ? p.read_share * pair.read->standard().raw() / per_pad : 0;
+    const double standard = std::hypot(spread_left, read_part) / std::abs(per_cork);
+    return Cure{n, {millimetres(change), millimetres(standard)}, per_cork * per_pad};
+  }
+  return std::nullopt;
+}
+
+constexpr Room kAnyRoom{millimetres(-std::numeric_limits<double>::infinity()),
+                        millimetres(std::numeric_limits<double>::infinity())};
+
+}  // namespace
+
 Expected<std::vector<Cure>> cures(const Chain& chain, const Pair& pair, std::span<const Room> rooms) {
   const Core core(chain);
   auto made = pair_core(chain, core, pair);
   if (!made) return tl::unexpected(made.error());
-  const PairCore& p = *made;
   std::vector<Cure> out;
   for (std::size_t n = 0; n < core.links.size(); ++n) {
-    constexpr double kAny = std::numeric_limits<double>::infinity();
-    const double low = rooms.empty() ? -kAny : rooms[n].thinner.raw();
-    const double high = rooms.empty() ? kAny : rooms[n].thicker.raw();
-    if (!(low < high)) continue;
-    const Lowest first = closing_over_cork(core, p.under, p.first, n);
-    const Lowest second = closing_over_cork(core, p.under, p.second, n);
-    std::vector<double> found = meets(first, second, p.offset, low, high);
-    std::sort(found.begin(), found.end(), [](double a, double b) {
-      return std::abs(a) != std::abs(b) ? std::abs(a) < std::abs(b) : a < b;
-    });
-    for (const double change : found) {
-      // The lines know nothing of a key that is held closed at rest: what the whole chain says counts.
-      Core changed = core;
-      changed.links[n].gap -= change;
-      const auto motion = changed.motion(p.under);
-      const auto f = core_closing(changed, motion, p.under, p.first);
-      const auto s = core_closing(changed, motion, p.under, p.second);
-      if (!f || !s || f->at_rest || s->at_rest) continue;
-      if (std::abs(s->driver - f->driver + p.offset) > 1e-9) continue;
-      const auto weight = [n](const CoreClosing& c, const Core& in) {
-        double per = 1;
-        for (const std::size_t l : c.path) {
-          if (l == n) return per / in.links[l].driver_arm;
-          per *= in.links[l].foot_arm / in.links[l].driver_arm;
-        }
-        return 0.0;
-      };
-      // Thicker by one brings the closing angle down by this.
-      const double per_cork = weight(*f, changed) - weight(*s, changed);
-      if (per_cork == 0) continue;
-      const bool second_late = p.late(core) + p.offset >= 0;
-      const double per_pad = second_late ? p.per_second : p.per_first;
-      // What the chain's inputs do to what is left after the change, the reading's share held to it.
-      const double reckoned_share = 1 - p.read_share;
-      const double spread_left = spread(chain, core, [&](const Core& c) {
-        Core with = c;
-        with.links[n].gap -= change;
-        const double after = p.late(with);
-        if (!pair.read) return after;
-        return reckoned_share * after + p.read_share * (after - p.late(c));
-      });
-      const double read_part = pair.read ? p.read_share * pair.read->standard().raw() / per_pad : 0;
-      out.push_back(
-          {n,
-           {millimetres(change), millimetres(std::hypot(spread_left, read_part) / std::abs(per_cork))},
-           per_cork * per_pad});
-      break;
-    }
+    if (auto one = cure_by(chain, core, pair, *made, n, rooms.empty() ? kAnyRoom : rooms[n]))
+      out.push_back(*one);
   }
   std::stable_sort(out.begin(), out.end(),
                    [](const Cure& a, const Cure& b) { return abs(a.thicker.value) < abs(b.thicker.value); });
   return out;
+}
+
+Expected<std::optional<Cure>> cure(const Chain& chain, const Pair& pair, std::size_t link) {
+  const Core core(chain);
+  auto made = pair_core(chain, core, pair);
+  if (!made) return tl::unexpected(made.error());
+  return cure_by(chain, core, pair, *made, link, kAnyRoom);
 }
 
 Chain with_corks(const Chain& chain, std::span<const Length> thicker) {

@@ -114,7 +114,7 @@ class Group {
         as_read[n].gap = exact(v[links[n].gap]);
         as_read[n].slack = exact(0);
       }
-      const auto stands = Chain::make(chain_keys, std::move(as_read));
+      auto stands = Chain::make(chain_keys, std::move(as_read));
       if (!stands) return stands;
       const auto rest = regulation::pose(*stands, 0, Angle{});
       for (std::size_t k = 0; k < chain_keys.size(); ++k) {
@@ -618,12 +618,8 @@ PairResult Regulator::pair(const Group& g, std::size_t index, std::optional<regu
         if (!moved) return kNone;
         regulation::Pair again = p;
         if (again.read) again.read->value = millimetres(v.back());
-        const auto found = regulation::cures(*moved, again, {});
-        if (!found) return kNone;
-        for (const auto& f : *found) {
-          if (f.link == c.link) return in_millimetres(f.thicker.value);
-        }
-        return kNone;
+        const auto found = regulation::cure(*moved, again, c.link);
+        return found && *found ? in_millimetres((**found).thicker.value) : kNone;
       });
       out.cures.push_back(change(g, c.link, std::move(thicker), c.pad_per_cork));
     }
@@ -699,6 +695,15 @@ void Regulator::fewest(const Group& g, const std::vector<regulation::Pair>& pair
     thicker.formula = "fewest corks after which every pair closes together, then the least change";
     thicker.value = in_millimetres((**found).thicker[n]);
     thicker.standard = standard;
+    // Where one pair alone asks for it, that pair's figure says what it rests on.
+    for (const PairResult& r : out_.pairs) {
+      for (const CorkChange& c : r.cures) {
+        constexpr double kSame = 1e-6;
+        if (c.link != g.links[n].link || std::abs(c.thicker.value - thicker.value) > kSame) continue;
+        thicker.standard = c.thicker.standard;
+        thicker.effects = c.thicker.effects;
+      }
+    }
     out_.changes.push_back(change(g, n, std::move(thicker), per_cork));
   }
 }

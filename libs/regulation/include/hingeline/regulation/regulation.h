@@ -62,6 +62,9 @@ struct Room {
 /// The uncertainty is that of the pair's gap and of all arms, carried to the cork.
 Expected<std::vector<Cure>> cures(const Chain& chain, const Pair& pair, std::span<const Room> rooms);
 
+/// The one of that link, as cures() has it with nothing to limit a change; none where it has none.
+Expected<std::optional<Cure>> cure(const Chain& chain, const Pair& pair, std::size_t link);
+
 /// The chain with corks changed; `thicker` has an entry for each link.
 Chain with_corks(const Chain& chain, std::span<const Length> thicker);
 
