@@ -95,6 +95,7 @@ struct CountedLane {
   static M either(M a, M b) { return a || b; }
   static M not_in(M a) { return !a; }
   static V choose(M m, V yes, V no) { return ++counted.others, m ? yes : no; }
+  static U count(U so_far, M m) { return ++counted.others, U{S::count(so_far.value, m)}; }
   static V least(V a, V b) { return ++counted.others, V{S::least(a.value, b.value)}; }
   static V most(V a, V b) { return ++counted.others, V{S::most(a.value, b.value)}; }
   static unsigned bits_of(M m) { return m ? 1 : 0; }
@@ -127,8 +128,8 @@ inline Operations operations_of(const belief::KeyKnowledge& key) {
   kernel::figures_tile<CountedLane>(*plan, rows.data(), figures.data());
   for (std::size_t f = 0; f < kFigureCount; ++f) {
     // Brackets that nothing falls into: what they keep is little.
-    Sieve sieve{0, {Bracket{-1e9, -1e9}, Bracket{1e9, 1e9}}, {}, {}, {kept.data(), kept.data()}};
-    kernel::sift_tile<CountedLane>(figures.data() + f * kTile, true, sieve);
+    Sieve sieve{f, 0, {Bracket{-1e9, -1e9}, Bracket{1e9, 1e9}}, {}, {}, {kept.data(), kept.data()}};
+    kernel::sift_figures<CountedLane>(figures.data(), true, {&sieve, 1});
   }
   Operations one = counted;
   for (double* part : {&one.sums, &one.products, &one.quotients, &one.roots, &one.others})

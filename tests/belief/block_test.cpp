@@ -272,7 +272,7 @@ TEST(Block, EveryWidthGivesTheSameBytes) {
           std::vector<double> rows(kRows * kTile);
           for (std::size_t row = 0; row < kRows; ++row)
             std::fill_n(rows.begin() + static_cast<std::ptrdiff_t>(row * kTile), kTile, plan->still[row]);
-          std::vector<double> out((kFigureCount + 3) * kTile, 0.0);
+          std::vector<double> out((kFigureCount + 3 + 4) * kTile, 0.0);
           work.draw(*plan, deviates.data(), rows.data());
           const std::uint64_t irregular = work.figures(*plan, rows.data(), out.data());
           for (std::uint64_t rest = irregular; rest != 0; rest &= rest - 1) {
@@ -280,20 +280,32 @@ TEST(Block, EveryWidthGivesTheSameBytes) {
               out[f * kTile + static_cast<std::size_t>(std::countr_zero(rest))] = 0;
           }
           std::vector<double> kept(4 * kTile);
-          Sieve sieve{
-              0.05, {Bracket{0.0, 0.04}, Bracket{0.1, 0.2}}, {}, {}, {kept.data(), kept.data() + 2 * kTile}};
-          work.sift(out.data(), false, sieve);
+          Sieve sieve{0,  0.05, {Bracket{0.0, 0.04}, Bracket{0.1, 0.2}},
+                      {}, {},   {kept.data(), kept.data() + 2 * kTile}};
+          work.sift(out.data(), false, {&sieve, 1});
           Sums products;
-          work.add_products(out.data(), 0.05, deviates.data(), products);
-          work.add(deviates.data(), products);
+          Sums square_sums;
+          std::vector<double> sum(kTile);
+          work.combine({{0, 0.3}, {1, -0.2}, {2, 0.7}}, deviates.data(), sum.data());
+          work.add_powers(sum.data(), products, square_sums);
+          std::vector<double> centred(out.begin(), out.begin() + kTile);
+          centred[3] = std::numeric_limits<double>::quiet_NaN();
+          work.centre(centred.data(), 0.05);
+          work.add_products(centred.data(), std::array<std::size_t, 1>{0}, sum.data(), &products);
           double* more = out.data() + kFigureCount * kTile;
           *more++ = std::bit_cast<double>(irregular);
-          for (const auto& parts : {sieve.sums.first, sieve.sums.second, sieve.caught[0].below,
-                                    sieve.caught[1].below, products.first, products.second}) {
+          for (const auto& parts : {sieve.sums.first, sieve.sums.second, products.first, products.second,
+                                    square_sums.first, square_sums.second}) {
             more = std::copy(parts.begin(), parts.end(), more);
           }
+          for (const Caught& caught : sieve.caught)
+            more = std::copy(caught.below.begin(), caught.below.end(), more);
           *more++ = static_cast<double>(sieve.caught[0].kept);
           *more++ = static_cast<double>(sieve.caught[1].kept);
+          for (std::size_t end = 0; end < 2; ++end) {
+            std::sort(sieve.kept[end], sieve.kept[end] + sieve.caught[end].kept);
+            more = std::copy_n(sieve.kept[end], sieve.caught[end].kept, more);
+          }
           return out;
         };
         const auto plain = by(kBlockPlain);

@@ -114,5 +114,24 @@ TEST(LaneFunctions, TangentsAreTheLibrarys) {
   EXPECT_LT(worst, 4 * ulp);
 }
 
+TEST(LaneFunctions, TangentsNearAnAngleAreTheLibrarys) {
+  double worst = 0;
+  Stream stream(4, 0);
+  const double ulp = 0x1p-52;
+  for (int n = 0; n < 300'000; ++n) {
+    const double middle = stream.uniform() * 1.5707963267948966;
+    const double reach = std::min({lanes::kNearAngle, middle / 2, (1.5707963267948966 - middle) / 2});
+    const double x = middle + reach * (2 * stream.uniform() - 1);
+    double tangent = 0;
+    double cotangent = 0;
+    lanes::tangents<lanes::Scalar>(middle, tangent, cotangent);
+    lanes::tangents_near<lanes::Scalar>(x - middle, tangent, tangent, cotangent);
+    const long double truth = std::tan(static_cast<long double>(x));
+    worst = std::max({worst, static_cast<double>(std::abs(tangent / truth - 1)),
+                      static_cast<double>(std::abs(cotangent * truth - 1))});
+  }
+  EXPECT_LT(worst, 6 * ulp);
+}
+
 }  // namespace
 }  // namespace hingeline::numeric

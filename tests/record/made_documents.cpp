@@ -79,13 +79,15 @@ class Maker {
         return quantity("degC", low, high, true);
     }
   }
+  /// A plain number in its one unit.
+  Json number_in(const char* unit, double low, double high) { return quantity(unit, low, high, true); }
   /// A plain number, of no unit.
   Json number(double low, double high) {
     Json out = quantity("", low, high, true);
     if (out.is_object()) out.erase("unit");
     return out;
   }
-  Json minutes(double low, double high) { return quantity("min", low, high, true); }
+  Json minutes(double low, double high) { return quantity("min", low, high, false); }
   /// As text or as a number, with none, one or two decimals.
   Json money() {
     const auto whole = below(5000);
@@ -98,6 +100,7 @@ class Maker {
         return fmt::format("{},{:02}", whole, below(100));
     }
   }
+  Json plain(const char* unit, double low, double high) { return quantity(unit, low, high, true); }
   Json expansion() { return quantity("1e-6/K", 0, 40, true); }
 
   Json point() {
@@ -186,6 +189,9 @@ class Maker {
       if (chance(30)) p["displaced"] = length(-0.3, 0.3);
       if (chance(50)) p["room_behind"] = length(0, 30);
       if (chance(50)) p["room_around"] = length(0, 10);
+      if (chance(30)) p["lean"] = angle(-3, 3);
+      if (chance(30)) p["turn"] = angle(-3, 3);
+      if (chance(30)) p["across"] = length(-1, 1);
       e["post"] = p;
     }
     return e;
@@ -207,12 +213,48 @@ class Maker {
       h["upper"] = end();
       h["lower"] = end();
     }
+    if (chance(30)) h["off_axis"] = length(-30, 30);
+    if (chance(30)) h["along"] = length(-10, 400);
+    if (chance(30)) h["post_height"] = length(4, 12);
     k["hinge"] = h;
     if (chance(60)) {
       Json p{{"tone_hole", length(5, 40)}, {"station", length(-5, 30)}, {"arm", length(5, 30)}};
       if (chance(50)) p["clock"] = angle(-180, 180);
       if (chance(50)) p["offset"] = length(-0.5, 0.5);
+      if (chance(30)) p["land"] = length(0.3, 2);
+      if (chance(30)) p["take_up"] = length(0, 0.1);
       k["pad"] = p;
+    }
+    if (chance(30)) {
+      Json t{{"arm", length(5, 30)}};
+      if (chance(50)) t["clock"] = angle(-180, 180);
+      for (std::uint64_t i = below(3); i > 0; --i)
+        t["fingers"].push_back({{"name", words()}, {"station", length(-5, 40)}});
+      k["touch"] = t;
+    }
+    if (chance(50)) {
+      const bool needle = chance(60);
+      Json spring{{"kind", needle ? "needle" : "flat"}};
+      if (chance(80)) spring["length"] = length(15, 40);
+      if (chance(80)) spring["set"] = length(0, 6);
+      if (chance(80)) spring["works_at"] = length(3, 9);
+      if (chance(30)) spring["material"] = words();
+      if (needle) {
+        if (chance(80)) spring["diameter"] = length(0.4, 1);
+        if (chance(30)) spring["wanted"] = number_in("N", 0.05, 1);
+      } else {
+        if (chance(80)) spring["width"] = length(2, 4);
+        if (chance(80)) spring["thickness"] = length(0.2, 0.6);
+        if (chance(50)) spring["shape"] = one_of<3>({"rectangular", "tapered", "triangular"});
+      }
+      k["spring"] = spring;
+    }
+    if (chance(50)) {
+      Json moving{{"stands", one_of<2>({"open", "closed"})}};
+      if (chance(50)) moving["mass"] = number_in("g", 2, 30);
+      if (chance(50)) moving["gyration"] = length(8, 30);
+      if (chance(50)) moving["travel"] = length(2, 10);
+      k["moving"] = moving;
     }
     if (chance(60)) {
       Json r = Json::object();
@@ -224,8 +266,62 @@ class Maker {
       k["readings"] = r;
     }
     if (chance(20)) k["allowed"] = {{"window_low", length(0, 0.01)}, {"window_high", length(0.02, 0.05)}};
+    if (chance(30)) k["touch"] = {{"arm", length(15, 40)}};
+    if (chance(40)) k["opening"] = length(1, 4);
+    if (chance(20)) k["opening_wanted"] = {{"low", length(1, 2)}, {"high", length(2, 4)}};
+    if (chance(20)) k["stop"] = {{"arm", length(5, 20)}, {"cork", length(0, 2)}, {"material", "cork"}};
     if (chance(30)) k["note"] = words() + "\n\t" + words();
     return k;
+  }
+
+  Json stack(std::size_t number) {
+    Json s{{"id", fmt::format("stack-{}", number)}, {"gaps", Json::array()}};
+    if (chance(60)) s["name"] = words();
+    if (chance(80)) {
+      s["rod"] = Json::object();
+      if (chance(80)) s["rod"]["diameter"] = length(1.5, 2);
+      if (chance(50)) {
+        s["rod"]["bow"] = length(0, 0.3);
+        s["rod"]["bow_over"] = length(50, 200);
+      }
+    }
+    const auto gaps = 1 + below(3);
+    for (std::uint64_t g = 0; g < gaps; ++g) {
+      Json gap{{"tubes", Json::array()}};
+      if (chance(50)) gap["span"] = length(40, 90);
+      if (chance(80)) gap["end_play"] = length(-0.1, 0.3);
+      if (chance(20)) gap["window_low"] = length(0, 0.01);
+      if (chance(20)) gap["window_high"] = length(0.02, 0.05);
+      for (std::uint64_t t = 1 + below(3); t > 0; --t) {
+        Json tube;
+        if (chance(30)) tube["key"] = "key-0";
+        if (!tube.contains("key") || chance(50)) tube["name"] = words();
+        if (chance(80)) tube["length"] = length(20, 40);
+        if (chance(80)) tube["bore"] = length(2, 2.2);
+        if (chance(80)) tube["outside"] = length(3, 4);
+        if (chance(20)) tube["bearing"] = length(2, 10);
+        if (chance(60)) {
+          tube["station"] = length(-5, 20);
+          tube["offset"] = length(-0.3, 0.3);
+          if (chance(50)) tube["allowed"] = length(0, 0.3);
+        }
+        for (const char* work : {"swedge", "face", "ream"}) {
+          if (chance(20)) tube[work] = one_of<2>({"yes", "no"});
+        }
+        gap["tubes"].push_back(tube);
+      }
+      s["gaps"].push_back(gap);
+    }
+    if (chance(40)) {
+      for (std::uint64_t p = 0; p <= gaps; ++p) {
+        Json post = Json::object();
+        if (chance(50)) post["name"] = words();
+        if (chance(30)) post["may_move"] = length(0, 0.3);
+        s["posts"].push_back(post);
+      }
+    }
+    if (chance(20)) s["note"] = words();
+    return s;
   }
 
   std::string words() {
@@ -313,8 +409,24 @@ Json made_instrument(std::uint64_t seed) {
                  {"service_from", make.temperature(-5, 10)},
                  {"service_to", make.temperature(20, 40)},
                  {"moisture", make.length(0, 0.1)}};
+    if (make.chance(30)) i["body"]["service"] = "stage";
+    if (make.chance(30)) i["body"]["diameter"] = make.length(10, 60);
+    if (make.chance(40)) {
+      Json bow{{"chord", make.length(400, 500)}, {"readings", Json::array()}};
+      if (make.chance(50)) bow["side"] = make.one_of<2>({"plus", "minus"});
+      for (std::uint64_t n = make.below(7); n > 0; --n)
+        bow["readings"].push_back({{"station", make.length(0, 400)}, {"value", make.length(-2, 2)}});
+      i["body"]["bow"] = bow;
+    }
   }
   if (make.chance(50)) i["key_material"] = {{"material", "brass"}, {"expansion", make.expansion()}};
+  if (make.chance(30)) i["oil"] = {{"name", make.words()}};
+  if (make.chance(40)) {
+    i["playing"] = {{"hours", {{"value", make.between(1, 40)}, {"unit", "h/week"}}},
+                    {"closings", make.range("closings/h", 500, 9000)}};
+    if (make.chance(50)) i["playing"]["surfaces"] = make.words();
+    if (make.chance(50)) i["playing"]["read_on"] = "2024-02-29";
+  }
   i["keys"] = Json::array();
   for (std::uint64_t n = make.below(4); n > 0; --n) {
     i["keys"].push_back(make.key(i["keys"].size()));
@@ -326,13 +438,32 @@ Json made_instrument(std::uint64_t seed) {
     Json work{{"id", fmt::format("work-{}", n)},
               {"stage", make.one_of<6>({"free-check", "straighten", "posts", "stack", "fit", "finish"})}};
     if (make.chance(50)) work["name"] = make.words();
-    if (make.chance(50)) work["minutes"] = make.minutes(1, 90);
+    work["minutes"] = make.minutes(1, 90);
     if (make.chance(50)) work["money"] = make.money();
     if (make.chance(50)) work["feel"] = make.number(0, 2);
     if (make.chance(50)) work["together"] = make.words();
     if (!i["keys"].empty()) work["before"].push_back({{"key", i["keys"][0]["id"]}});
     if (!i.value("works", Json::array()).empty()) work["needs"].push_back({{"work", i["works"][0]["id"]}});
     i["works"].push_back(work);
+  }
+  for (std::uint64_t n = make.below(3); n > 0; --n)
+    i["stacks"].push_back(make.stack(i.contains("stacks") ? i["stacks"].size() : 0));
+  // A row of keys, each of which drives the next.
+  for (std::size_t n = 0; n + 1 < i["keys"].size(); ++n) {
+    const std::string from = i["keys"][n]["id"];
+    const std::string to = i["keys"][n + 1]["id"];
+    Json link{
+        {"from", from}, {"to", to}, {"driver_arm", make.length(5, 20)}, {"foot_arm", make.length(5, 20)}};
+    if (make.chance(70)) link["gap"] = make.length(-0.2, 0.5);
+    if (make.chance(50)) link["cork"] = make.length(0, 2);
+    if (make.chance(50)) link["material"] = make.one_of<2>({"cork", "felt"});
+    if (make.chance(30)) link["tilt"] = make.angle(-10, 10);
+    if (make.chance(20)) link["note"] = make.words();
+    i["links"].push_back(link);
+    Json pair{{"key", from}, {"partner", to}, {"under", from}};
+    if (make.chance(50)) pair["open"] = make.chance(50) ? from : to;
+    if (make.chance(50)) pair["gap"] = make.length(0, 0.3);
+    i["closes_together"].push_back(pair);
   }
   return i;
 }
@@ -344,6 +475,8 @@ Json made_shop(std::uint64_t seed) {
   for (std::uint64_t n = make.below(4); n > 0; --n) {
     s["cutters"].push_back({{"name", fmt::format("c{}", n)}, {"diameter", make.length(2, 6)}});
     s["rods"].push_back({{"name", fmt::format("r{}", n)}, {"diameter", make.length(1, 3)}});
+    s["sheets"].push_back(
+        {{"name", fmt::format("s{}", n)}, {"material", "cork"}, {"thickness", make.length(0.2, 3)}});
     s["reamers"].push_back({{"name", fmt::format("m{}", n)},
                             {"half_angle", make.flank(8, 40)},
                             {"small_diameter", make.length(0.3, 0.8)},
@@ -352,6 +485,18 @@ Json made_shop(std::uint64_t seed) {
     s["drivers"].push_back({{"kind", make.one_of<3>({"straight", "flexible", "pinch"})},
                             {"room_behind", make.length(1, 20)},
                             {"room_around", make.length(1, 9)}});
+  }
+  for (std::uint64_t n = make.below(4); n > 0; --n) {
+    Json oil{{"name", fmt::format("o{}", n)}};
+    if (make.chance(50)) {
+      oil["grade"] = make.one_of<3>({"10", "32", "220"});
+    } else {
+      oil["v40"] = fmt::format("{} mm2/s", 20 + make.below(300));
+    }
+    if (make.chance(50)) oil["index"] = make.number(50, 150);
+    if (make.chance(50)) oil["density"] = make.number_in("g/ml", 0.8, 1);
+    s["oils"].push_back(oil);
+    s["wires"].push_back({{"name", fmt::format("w{}", n)}, {"diameter", make.length(0.3, 1.2)}});
   }
   for (std::uint64_t n = make.below(4); n > 0; --n) {
     s["patterns"].push_back({{"name", fmt::format("p{} {}", n, make.words())},
@@ -363,22 +508,102 @@ Json made_shop(std::uint64_t seed) {
     s["prices"]["least"].push_back({{"of", "ream"}, {"money", make.money()}});
   }
   if (make.chance(50)) s["weights"]["leak"] = make.between(0, 9);
-  if (make.chance(50)) s["offered"]["cutters"].push_back({{"diameter", make.length(2, 6)}, {"price", make.money()}});
+  if (make.chance(50))
+    s["offered"]["cutters"].push_back({{"diameter", make.length(2, 6)}, {"price", make.money()}});
   if (make.chance(50)) s["offered"]["rods"].push_back({{"diameter", make.length(1, 3)}});
   if (make.chance(50) && s.contains("cutters")) s["cutters"][0]["wear"] = make.one_of<2>({"worn", "sound"});
   Json p = Json::object();
   if (make.chance(50)) p["looks"].push_back({{"look", "binds"}, {"minutes", make.minutes(1, 90)}});
-  if (make.chance(50)) p["rod_clearance_most"] = make.length(0.02, 0.05);
   if (make.chance(50)) p["window_low"] = make.length(0, 0.01);
   if (make.chance(50)) p["window_high"] = make.length(0.02, 0.05);
   if (make.chance(50)) p["misalignment"] = make.angle(0, 2);
   if (make.chance(50)) p["flank_share_min"] = make.between(0, 1);
+  if (make.chance(50)) {
+    p["movement"] = {{"friction", make.number(0, 0.3)}, {"sluggish", make.number_in("ms", 20, 80)}};
+    if (make.chance(50))
+      p["movement"]["spring_materials"] =
+          Json::array({{{"name", "wire"}, {"modulus", make.number_in("GPa", 100, 210)}}});
+  }
   if (make.chance(50)) p["unknown"]["span"] = make.range("mm", 10, 300);
   if (make.chance(50)) p["unknown"]["half_angle"] = make.range("deg", 5, 45);
-  if (make.chance(50)) p["materials"] = Json::array({{{"name", "brass"}, {"expansion", make.expansion()}}});
+  if (make.chance(50)) {
+    p["materials"] = Json::array({{{"name", "brass"}, {"expansion", make.expansion()}}});
+    if (make.chance(50)) p["materials"][0]["moisture"] = make.plain("1e-6/%", 0, 400);
+    if (make.chance(50)) p["materials"][0]["modulus"] = make.plain("GPa", 1, 300);
+  }
+  if (make.chance(50)) {
+    p["services"] = Json::array({{{"name", "stage"},
+                                  {"from", make.temperature(-5, 10)},
+                                  {"to", make.temperature(20, 40)},
+                                  {"drier", make.plain("%", 0, 5)},
+                                  {"wetter", make.plain("%", 0, 5)}}});
+  }
+  if (make.chance(50)) {
+    p["body"] = {{"post_height", make.length(4, 12)},
+                 {"own_play", make.length(0.01, 0.1)},
+                 {"common_play", make.length(0.01, 0.1)}};
+  }
+  if (make.chance(50))
+    p["regulation"] = {{"together", make.length(0.01, 0.05)},
+                       {"gap", make.range("mm", 0, 0.3)},
+                       {"finger", "1.5 N"},
+                       {"soft_materials", Json::array({{{"name", "cork"}, {"modulus", "17 MPa"}}})}};
   if (make.chance(50)) p["ream"] = {{"set_up", "4 min"}, {"per_turn", {{"value", 1.25}, {"unit", "min"}}}};
+  if (make.chance(50)) {
+    p["wear"] = {{"pairs",
+                  {{{"name", "pair"},
+                    {"coefficient", make.range("1e-6", 0.01, 900)},
+                    {"hardness", make.range("MPa", 300, 3000)}}}},
+                 {"swing", make.range("deg", 3, 30)},
+                 {"edge", make.length(0.05, 0.5)},
+                 {"unsteady", make.between(0, 1)}};
+  }
+  if (make.chance(50)) {
+    Json& r = p["rods"];
+    r["fit"] = make.one_of<2>({"H7/g6", "H8/f7"});
+    if (make.chance(50)) r["friction"] = make.number(0, 1);
+    if (make.chance(50)) r["swedge_reach"] = make.length(2, 20);
+    if (make.chance(50)) r["swedge_share"] = make.number(0.1, 1);
+    if (make.chance(50)) r["face_metal"] = {{"value", make.between(0, 90)}, {"unit", "min/mm"}};
+  }
   s["presets"] = p;
   return s;
+}
+
+Json made_rig(std::uint64_t seed) {
+  Maker make(seed);
+  Json r{{"format", "hingeline-rig"}, {"version", 1}, {"title", make.words()}};
+  if (make.chance(30)) r["note"] = make.words();
+  const auto moment = [&] {
+    return fmt::format("{:04}-{:02}-{:02}{}{:02}:{:02}{}{}", 1990 + make.below(60), 1 + make.below(12),
+                       1 + make.below(28), make.one_of<2>({"T", " "}), make.below(24), make.below(60),
+                       make.chance(50) ? fmt::format(":{:02}", make.below(60)) : "",
+                       make.one_of<3>({"Z", "+05:45", "-03:30"}));
+  };
+  r["specimens"] = Json::array();
+  const std::uint64_t specimens = make.below(5);
+  for (std::uint64_t n = 0; n < specimens; ++n) {
+    r["specimens"].push_back({{"id", fmt::format("s-{}", n)}});
+    if (make.chance(50)) r["specimens"].back()["name"] = make.words();
+  }
+  r["target"] = {{"value", make.between(1, 9e6)}, {"unit", "closings"}};
+  if (make.chance(50))
+    r["assumed_shape"] = {{"origin", "unknown"}, {"between", {make.between(0.3, 1), make.between(1, 9)}}};
+  if (make.chance(50)) r["confidence"] = make.between(0.5, 0.99);
+  r["periods"] = Json::array();
+  for (std::uint64_t n = make.below(4); n > 0; --n) {
+    Json period{{"from", moment()}, {"rate", {{"value", make.between(0.1, 9)}, {"unit", "closings/s"}}}};
+    if (make.chance(70)) period["to"] = moment();
+    if (make.chance(50)) period["rate"]["plus_minus"] = make.between(0, 0.05);
+    r["periods"].push_back(period);
+  }
+  for (std::uint64_t n = specimens == 0 ? 0 : make.below(4); n > 0; --n) {
+    r["inspections"].push_back({{"at", moment()},
+                                {"specimen", fmt::format("s-{}", make.below(specimens))},
+                                {"finding", make.one_of<3>({"fine", "failed", "out"})}});
+    if (make.chance(30)) r["inspections"].back()["note"] = make.words();
+  }
+  return r;
 }
 
 Json made_ledger(std::uint64_t seed) {

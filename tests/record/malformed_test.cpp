@@ -52,6 +52,7 @@ Family cut_short() {
   cut(Format::instrument, samples::small_instrument());
   cut(Format::shop, samples::small_shop());
   cut(Format::ledger, samples::small_ledger());
+  cut(Format::rig, samples::small_rig());
   return out;
 }
 
@@ -523,6 +524,32 @@ Family ledgers() {
   return out;
 }
 
+/// What no rig may say, each well-formed.
+Family rigs() {
+  Family out;
+  const auto on_rig = [&](const char* pointer, const char* value) {
+    Json document = Json::parse(samples::full_rig());
+    document[Json::json_pointer(pointer)] = Json::parse(value);
+    out.push_back({Format::rig, document.dump(1)});
+  };
+  on_rig("/specimens/1/id", "\"a-1\"");
+  on_rig("/inspections/0/specimen", "\"nobody\"");
+  for (const char* confidence : {"0.1", "1", "0", "\"sure\""}) on_rig("/confidence", confidence);
+  for (const char* moment : {"\"2026-02-29T00:00Z\"", "\"2026-10-05T09:00\"", "\"2026-10-05T09:00+15:00\"",
+                             "\"now\"", "\"1899-12-31T00:00Z\"", "7"}) {
+    on_rig("/periods/0/from", moment);
+    on_rig("/periods/0/to", moment);
+    on_rig("/inspections/0/at", moment);
+  }
+  for (const char* rate :
+       {"\"0 closings/s\"", "\"-1 closings/s\"", "\"101 closings/s\"", "\"2\"", "\"2 Hz\""})
+    on_rig("/periods/0/rate", rate);
+  for (const char* target : {"\"0 closings\"", "\"1e13 closings\"", "\"many\""}) on_rig("/target", target);
+  on_rig("/assumed_shape/between", "[3, 1]");
+  on_rig("/assumed_shape/between", "[0, 1]");
+  return out;
+}
+
 const std::vector<std::pair<const char*, Family (*)()>> kFamilies{{"cut short", cut_short},
                                                                   {"wrong types", wrong_types},
                                                                   {"numbers", numbers},
@@ -534,7 +561,8 @@ const std::vector<std::pair<const char*, Family (*)()>> kFamilies{{"cut short", 
                                                                   {"notations", notations},
                                                                   {"headers", headers},
                                                                   {"contradictions", contradictions},
-                                                                  {"ledgers", ledgers}};
+                                                                  {"ledgers", ledgers},
+                                                                  {"rigs", rigs}};
 
 void expect_refused(const Family& family) {
   for (const Malformed& one : family) {
@@ -567,6 +595,7 @@ TEST(Malformed, Contradictions) {
 }
 
 TEST(Malformed, Ledgers) { expect_refused(ledgers()); }
+TEST(Malformed, Rigs) { expect_refused(rigs()); }
 
 /// What the families are made from is valid: nothing is refused for another reason than its own.
 TEST(Malformed, TheirSourcesAreValid) {
@@ -576,6 +605,8 @@ TEST(Malformed, TheirSourcesAreValid) {
   EXPECT_EQ(samples::shown(samples::errors_of(Format::shop, samples::full_shop())), "");
   EXPECT_EQ(samples::shown(samples::errors_of(Format::ledger, samples::small_ledger())), "");
   EXPECT_EQ(samples::shown(samples::errors_of(Format::ledger, samples::full_ledger())), "");
+  EXPECT_EQ(samples::shown(samples::errors_of(Format::rig, samples::small_rig())), "");
+  EXPECT_EQ(samples::shown(samples::errors_of(Format::rig, samples::full_rig())), "");
   EXPECT_EQ(samples::shown(samples::errors_of(Format::instrument, span("\"30.2 mm\""))), "");
   EXPECT_EQ(samples::shown(samples::errors_of(Format::instrument, title("\"T\""))), "");
   EXPECT_EQ(samples::shown(samples::errors_of(Format::instrument, extra("\"kind\": \"k\""))), "");

@@ -30,7 +30,8 @@ struct Source {
 std::vector<Source> full_documents() {
   return {{Format::instrument, samples::full_instrument()},
           {Format::shop, samples::full_shop()},
-          {Format::ledger, samples::full_ledger()}};
+          {Format::ledger, samples::full_ledger()},
+          {Format::rig, samples::full_rig()}};
 }
 
 TEST(NothingDropped, UnknownMembersAreRefusedEverywhere) {
@@ -128,6 +129,7 @@ TEST(NothingDropped, OtherVersionsAndFormatsAreRefused) {
   EXPECT_EQ(errors_of(Format::instrument, samples::full_shop()).at(0).place.pointer, "/format");
   EXPECT_EQ(errors_of(Format::ledger, samples::full_shop()).at(0).place.pointer, "/format");
   EXPECT_EQ(errors_of(Format::shop, samples::full_ledger()).at(0).place.pointer, "/format");
+  EXPECT_EQ(errors_of(Format::rig, samples::full_ledger()).at(0).place.pointer, "/format");
 }
 
 /// Every property the schema knows, as "definition.name", that stands in the document.

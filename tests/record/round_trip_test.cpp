@@ -46,10 +46,22 @@ std::string trip_of_ledger(const std::string& text) {
   if (write_ledger(*second) != written) return "writing is no fixed point:\n" + written;
   return {};
 }
+std::string trip_of_rig(const std::string& text) {
+  const auto first = read_rig(text, "d.json");
+  if (!first) return "refused:\n" + shown(first.error());
+  const std::string written = write_rig(*first);
+  const auto second = read_rig(written, "d.json");
+  if (!second) return "refused once written:\n" + shown(second.error()) + written;
+  if (*first != *second) return "changed by writing:\n" + written;
+  if (write_rig(*second) != written) return "writing is no fixed point:\n" + written;
+  return {};
+}
 
 TEST(RoundTrip, FullAndSmallDocuments) {
   EXPECT_EQ(trip_of_ledger(samples::full_ledger()), "");
   EXPECT_EQ(trip_of_ledger(samples::small_ledger()), "");
+  EXPECT_EQ(trip_of_rig(samples::full_rig()), "");
+  EXPECT_EQ(trip_of_rig(samples::small_rig()), "");
   EXPECT_EQ(trip_of_instrument(samples::full_instrument()), "");
   EXPECT_EQ(trip_of_instrument(samples::small_instrument()), "");
   EXPECT_EQ(trip_of_shop(samples::full_shop()), "");
@@ -71,6 +83,12 @@ RC_GTEST_PROP(RoundTrip, AnyShop, (std::uint64_t seed)) {
 RC_GTEST_PROP(RoundTrip, AnyLedger, (std::uint64_t seed)) {
   const std::string text = samples::made_ledger(seed).dump(1);
   const std::string fault = trip_of_ledger(text);
+  if (!fault.empty()) RC_FAIL(fault + "\nfrom\n" + text);
+}
+
+RC_GTEST_PROP(RoundTrip, AnyRig, (std::uint64_t seed)) {
+  const std::string text = samples::made_rig(seed).dump(1);
+  const std::string fault = trip_of_rig(text);
   if (!fault.empty()) RC_FAIL(fault + "\nfrom\n" + text);
 }
 

@@ -20,6 +20,7 @@ using samples::shown;
 std::string schema_path(Format format) {
   return format == Format::instrument ? "docs/formats/instrument.schema.json"
          : format == Format::shop     ? "docs/formats/shop.schema.json"
+         : format == Format::rig      ? "docs/formats/rig.schema.json"
                                       : "docs/formats/ledger.schema.json";
 }
 
@@ -51,6 +52,7 @@ TEST(Schema, PublishedFilesAreTheProgramsOwn) {
   EXPECT_EQ(file_text(schema_path(Format::instrument)), schema_text(Format::instrument));
   EXPECT_EQ(file_text(schema_path(Format::shop)), schema_text(Format::shop));
   EXPECT_EQ(file_text(schema_path(Format::ledger)), schema_text(Format::ledger));
+  EXPECT_EQ(file_text(schema_path(Format::rig)), schema_text(Format::rig));
 }
 
 TEST(Schema, TakesDemonstrationAndFullDocuments) {
@@ -64,12 +66,16 @@ TEST(Schema, TakesDemonstrationAndFullDocuments) {
   const std::vector<Json> ledgers{Json::parse(file_text("examples/ledger.json")),
                                   Json::parse(samples::full_ledger()), Json::parse(samples::small_ledger())};
   for (const bool valid : schema_takes(Format::ledger, ledgers)) EXPECT_TRUE(valid);
+  const std::vector<Json> rigs{Json::parse(file_text("examples/rig.json")), Json::parse(samples::full_rig()),
+                               Json::parse(samples::small_rig())};
+  for (const bool valid : schema_takes(Format::rig, rigs)) EXPECT_TRUE(valid);
 }
 
 TEST(Schema, TakesWhatTheProgramWrites) {
   std::vector<Json> instruments;
   std::vector<Json> shops;
   std::vector<Json> ledgers;
+  std::vector<Json> rigs;
   constexpr std::uint64_t kDocuments = 60;
   for (std::uint64_t seed = 1; seed <= kDocuments; ++seed) {
     for (const Json& made : {samples::made_instrument(seed)}) {
@@ -88,6 +94,11 @@ TEST(Schema, TakesWhatTheProgramWrites) {
     ASSERT_TRUE(ledger) << shown(ledger.error());
     ledgers.push_back(jobs);
     ledgers.push_back(Json::parse(write_ledger(*ledger)));
+    const Json running = samples::made_rig(seed);
+    const auto rig = read_rig(running.dump(), "d.json");
+    ASSERT_TRUE(rig) << shown(rig.error());
+    rigs.push_back(running);
+    rigs.push_back(Json::parse(write_rig(*rig)));
   }
   const auto takes_instrument = schema_takes(Format::instrument, instruments);
   for (std::size_t i = 0; i < instruments.size(); ++i)
@@ -96,6 +107,8 @@ TEST(Schema, TakesWhatTheProgramWrites) {
   for (std::size_t i = 0; i < shops.size(); ++i) EXPECT_TRUE(takes_shop[i]) << shops[i].dump(1);
   const auto takes_ledger = schema_takes(Format::ledger, ledgers);
   for (std::size_t i = 0; i < ledgers.size(); ++i) EXPECT_TRUE(takes_ledger[i]) << ledgers[i].dump(1);
+  const auto takes_rig = schema_takes(Format::rig, rigs);
+  for (std::size_t i = 0; i < rigs.size(); ++i) EXPECT_TRUE(takes_rig[i]) << rigs[i].dump(1);
 }
 
 /// One change of a valid document: the value put at the pointer, or what is there taken away.
@@ -273,6 +286,41 @@ TEST(Schema, RefusesLedgersTheReaderRefuses) {
                {"/forgotten/0/before", "\"yesterday\""}});
 }
 
+TEST(Schema, RefusesRigsTheReaderRefuses) {
+  both_refuse(Format::rig, samples::full_rig(),
+              {{"/format", "\"hingeline-shop\""},
+               {"/version", "2"},
+               {"/title", nullptr},
+               {"/specimens", nullptr},
+               {"/target", nullptr},
+               {"/target", "5000000"},
+               {"/target/value", "0"},
+               {"/assumed_shape", "2"},
+               {"/assumed_shape/unit", "\"mm\""},
+               {"/confidence", "1.5"},
+               {"/confidence", "-1"},
+               {"/periods", nullptr},
+               {"/periods/0/from", nullptr},
+               {"/periods/0/from", "\"2026-10-05\""},
+               {"/periods/0/from", "\"2026-10-05T09:00\""},
+               {"/periods/0/from", "\"2026-10-05T24:00Z\""},
+               {"/periods/0/from", "\"2026-10-05T09:00:00.5Z\""},
+               {"/periods/0/to", "\"\""},
+               {"/periods/0/to", "\"soon\""},
+               {"/periods/0/rate", nullptr},
+               {"/periods/0/rate", "2"},
+               {"/periods/0/rate", "\"fast\""},
+               {"/periods/1/rate/unit", "\"Hz\""},
+               {"/inspections/0/at", nullptr},
+               {"/inspections/0/specimen", nullptr},
+               {"/inspections/0/specimen", "\" \""},
+               {"/inspections/0/finding", nullptr},
+               {"/inspections/0/finding", "\"good\""},
+               {"/inspections/0/extra", "1"},
+               {"/specimens/0/id", "\"A 1\""},
+               {"/specimens/0/id", nullptr}});
+}
+
 /// Pointers of everything in a document but the document itself.
 void places_in(const Json& node, const Json::json_pointer& at, std::vector<Json::json_pointer>& out) {
   if (!at.empty()) out.push_back(at);
@@ -312,9 +360,10 @@ TEST(Schema, TakesWhatTheReaderTakes) {
                               Json{{"origin", "unknown"}},
                               Json{{"repeats", {"1 mm"}}},
                               Json{{"value", "1 mm"}}};
-  for (const Format format : {Format::instrument, Format::shop, Format::ledger}) {
+  for (const Format format : {Format::instrument, Format::shop, Format::ledger, Format::rig}) {
     const Json document = Json::parse(format == Format::instrument ? samples::full_instrument()
                                       : format == Format::shop     ? samples::full_shop()
+                                      : format == Format::rig      ? samples::full_rig()
                                                                    : samples::full_ledger());
     std::vector<Json::json_pointer> places;
     places_in(document, Json::json_pointer(), places);

@@ -33,16 +33,45 @@ const std::string& full_instrument() {
     "bench_temperature": {"value": 21.5, "unit": "degC", "plus_minus": 0.5, "with": "thermometer"},
     "service_from": "41 degF ± 2",
     "service_to": {"origin": "unknown", "between": [300, 308.15], "unit": "K"},
-    "moisture": {"origin": "unknown", "between": [0, 0.02], "unit": "mm", "meaning": "wood moves"}
+    "moisture": {"origin": "unknown", "between": [0, 0.02], "unit": "mm", "meaning": "wood moves"},
+    "service": "stage",
+    "diameter": "30 mm",
+    "bow": {
+      "chord": "400 mm ± 1",
+      "side": "minus",
+      "readings": [{"station": "100 mm", "value": "0.3 mm ± 0.02"}, {"station": "200 mm", "value": "-0.02 in"}]
+    }
   },
   "key_material": {"material": "nickel silver", "expansion": "17 1e-6/K"},
+  "leak_reading": {
+    "flow": "3 mL/s",
+    "pressure": "2 kPa",
+    "pressure_from": "2.5 kPa",
+    "pressure_to": "1.5 kPa",
+    "time": "20 s",
+    "volume": "900 mL"
+  },
+  "oil": {"name": "middle key oil"},
+  "playing": {
+    "hours": {"value": 8, "unit": "h/week", "plus_minus": 3},
+    "closings": {"origin": "unknown", "between": [2000, 8000.5], "unit": "closings/h"},
+    "surfaces": "brass on steel",
+    "read_on": "2026-11-20"
+  },
   "keys": [
     {
       "id": "cone",
+      "past": [
+        {"on": "2022-05-10", "kind": "fitted", "end_play": "0.018 mm ± 0.006"},
+        {"on": "2024-03-02", "kind": "read", "end_play": {"value": -0.4, "unit": "thou", "with": "feeler"}}
+      ],
       "name": "On cones",
       "hinge": {
         "kind": "pivot",
         "span": {"repeats": [30.10, 30.12, 30.11], "unit": "mm", "with": "caliper"},
+        "off_axis": "-14 mm ± 1",
+        "along": "120 mm",
+        "post_height": "8 mm",
         "key_length": {"value": 30.00, "repeats": [29.99, 30.01], "unit": "mm", "plus_minus": 0.02, "origin": "read"},
         "upper": {
           "screw": {
@@ -82,7 +111,10 @@ const std::string& full_instrument() {
             "engagement": "3 mm",
             "displaced": "-0.02 mm",
             "room_behind": "9 mm",
-            "room_around": "4 mm"
+            "room_around": "4 mm",
+            "lean": "-0.5 deg ± 0.2",
+            "turn": "1 deg",
+            "across": "0.1 mm"
           }
         },
         "lower": {
@@ -99,8 +131,31 @@ const std::string& full_instrument() {
         "station": "12 mm",
         "arm": "?",
         "clock": "-90 deg",
-        "offset": "-0.1 mm"
+        "offset": "-0.1 mm",
+        "land": "0.8 mm",
+        "take_up": "0.03 mm",
+        "rim_stiffness": "0.3 N/mm2",
+        "closing_force": "-0.4 N"
       },
+      "touch": {
+        "arm": "20 mm",
+        "clock": "-80 deg",
+        "force": "1.5 N",
+        "fingers": [{"name": "middle", "station": "12 mm"}, {"name": "far end", "station": "30 mm"}]
+      },
+      "spring": {
+        "kind": "needle",
+        "diameter": "0.028 in ± 0.0003",
+        "length": "30 mm",
+        "set": {"value": 4.5, "unit": "mm", "plus_minus": 0.5, "with": "caliper"},
+        "works_at": "5 mm",
+        "material": "music wire",
+        "wanted": "0.5 N ± 0.1"
+      },
+      "moving": {"stands": "open", "mass": "9.5 g ± 0.1", "gyration": "16 mm ± 2", "travel": "4 mm"},
+      "opening": "2.4 mm ± 0.05",
+      "opening_wanted": {"low": "2.2 mm", "high": "2.6 mm"},
+      "stop": {"arm": "15 mm", "cork": "1.2 mm", "material": "cork"},
       "readings": {
         "end_play": "-0.01 mm",
         "gap_upper": "0.05 mm",
@@ -159,7 +214,17 @@ const std::string& full_instrument() {
     {
       "id": "rod",
       "hinge": {"kind": "rod", "span": "60 mm", "key_length": "59.95 mm", "rod_diameter": "2 mm", "bore": "2.04 mm",
-                "off_axis": "-9 mm"}
+                "off_axis": "-9 mm"},
+      "spring": {
+        "kind": "flat",
+        "width": "3 mm",
+        "thickness": "0.4 mm",
+        "shape": "tapered",
+        "length": "25 mm",
+        "set": "1.5 mm",
+        "works_at": "?"
+      },
+      "moving": {"stands": "closed"}
     }
   ],
   "budget": {"minutes": "120 min", "money": "150.00"},
@@ -178,8 +243,57 @@ const std::string& full_instrument() {
       "instead": "which way",
       "note": "A note."
     },
-    {"id": "look", "stage": "free-check"}
-  ]
+    {"id": "look", "stage": "posts"}
+  ],
+  "stacks": [
+    {
+      "id": "low-stack",
+      "name": "Lower stack",
+      "rod": {"diameter": "2.00 mm ± 0.005", "bow": "0.05 mm", "bow_over": "150 mm"},
+      "posts": [{"name": "top"}, {"name": "middle", "may_move": "0.1 mm"}, {}],
+      "gaps": [
+        {
+          "span": "60.1 mm ± 0.02",
+          "end_play": {"value": 0.12, "unit": "mm", "with": "caliper"},
+          "window_low": "0.01 mm",
+          "window_high": "0.03 mm",
+          "tubes": [
+            {
+              "name": "F",
+              "length": "30 mm",
+              "bore": "2.03 mm",
+              "outside": "3.2 mm",
+              "bearing": "8 mm",
+              "station": "12 mm",
+              "offset": "0.05 mm",
+              "allowed": "0.2 mm",
+              "swedge": "yes",
+              "face": "no",
+              "ream": "yes"
+            },
+            {"key": "rod-key", "length": "30 mm"}
+          ]
+        },
+        {"tubes": [{"name": "touch"}]}
+      ],
+      "note": "Anything."
+    }
+  ],
+  "links": [
+    {
+      "from": "cone",
+      "to": "rod",
+      "driver_arm": "12 mm",
+      "foot_arm": {"value": 0.5, "unit": "in"},
+      "gap": "-0.05 mm ± 0.02",
+      "cork": "0.8 mm",
+      "material": "felt",
+      "contact": "12 mm2",
+      "tilt": "-3 deg",
+      "note": "A note."
+    }
+  ],
+  "closes_together": [{"key": "cone", "partner": "rod", "under": "cone", "open": "rod", "gap": {"value": 0.08, "unit": "mm", "with": "feeler"}}]
 }
 )";
   return text;
@@ -204,21 +318,59 @@ const std::string& full_shop() {
   },
   "prices": {"currency": "crowns", "per_hour": "60.00", "least": [{"of": "seat-cut", "money": "9"}]},
   "weights": {"leak": {"value": 1, "meaning": "for each mL/s"}, "feel": 2, "least_step": 0.25},
+  "oils": [
+    {"name": "by grade", "grade": 32, "index": "95 ± 10", "density": "0.87 g/ml"},
+    {"name": "by points", "v40": "30 mm2/s ± 1", "v100": {"value": 5.2, "unit": "mm2/s"}}
+  ],
+  "wires": [{"name": "needle 0.70", "diameter": "0.70 mm ± 0.01"}],
+  "sheets": [{"name": "thin cork", "material": "cork", "thickness": "0.4 mm ± 0.05"}],
   "patterns": [],
   "measuring": [{"name": "caliper", "plus_minus": {"value": 0.03, "unit": "mm", "meaning": "k = 2"},
                  "resolution": "0.01 mm", "scatter": "0.01 mm"},
                 {"name": "feeler", "plus_minus": "0.003 mm", "leaf_step": "0.01 mm", "share": 0.02}],
   "presets": {
     "minutes_spread": 0.7,
-    "rod_clearance_least": "0.01 mm",
-    "rod_clearance_most": "0.04 mm",
     "looks": [{"look": "loose", "minutes": "15 min ± 12", "leak": "0.1 mL/s", "feel": "0.5 ± 0.3"}],
     "engagement_min_turns": {"value": 4, "unit": "turns", "origin": "preset"},
     "misalignment": "0.2 deg",
     "flank_share_min": 0.5,
     "taper_match": "1 deg",
     "angle_plus_minus_unstated": "0.5 deg",
-    "materials": [{"name": "brass", "expansion": {"value": 19, "unit": "1e-6/K"}}]
+    "movement": {
+      "stress_share": 0.7,
+      "sluggish": "40 ms",
+      "friction": {"value": 0.1, "plus_minus": 0.05, "meaning": "oiled"},
+      "touch": "0.5 N",
+      "stroke": 0.3,
+      "cup_weight": "6 mg/mm2",
+      "bar_weight": "80 mg/mm",
+      "inertia_share": 0.6,
+      "knock": "100 mm/s",
+      "oil": "by grade",
+      "index": 100,
+      "density": "0.87 g/ml",
+      "oil_expansion": "700 1e-6/K",
+      "spring_materials": [{"name": "music wire", "modulus": "207 GPa"}, {"name": "bronze", "modulus": "110 GPa", "strength": "700 MPa"}]
+    },
+    "materials": [
+      {"name": "brass", "expansion": {"value": 19, "unit": "1e-6/K"}, "modulus": "100 GPa"},
+      {"name": "grenadilla", "expansion": "5 1e-6/K", "moisture": {"value": 116, "unit": "1e-6/%", "plus_minus": 60}}
+    ],
+    "services": [
+      {"name": "stage", "from": "5 degC", "to": "35 degC", "drier": "2 %", "wetter": "1 % ± 0.5", "note": "Hot lamps."}
+    ],
+    "body": {"post_height": "8 mm ± 3", "own_play": "0.06 mm", "common_play": "0.04 mm"},
+    "regulation": {
+      "together": "0.03 mm",
+      "finger": {"value": 1.5, "unit": "N"},
+      "spring": "0.5 N",
+      "contact": "12 mm2 ± 8",
+      "gap": {"origin": "unknown", "between": [0, 0.3], "unit": "mm"},
+      "thinnest": "0.2 mm",
+      "thickest": "3 mm",
+      "change": "6 min",
+      "soft_materials": [{"name": "cork", "modulus": {"value": 17, "unit": "MPa", "plus_minus": 10}}]
+    }
   }
 })");
     const Json instrument = Json::parse(full_instrument());
@@ -255,9 +407,39 @@ const std::string& full_shop() {
     presets["unknown"]["span"]["meaning"] = "anything";
     for (const char* name : {"half_angle", "hole_half_angle", "floor_half_angle", "bell_half_angle"})
       presets["unknown"][name] = {{"origin", "unknown"}, {"between", {10, 30}}, {"unit", "deg"}};
+    presets["seal"] = {{"land", "0.8 mm"},         {"take_up", "0.03 mm"},     {"rim_stiffness", "0.3 N/mm2"},
+                       {"finger_force", "1.5 N"},  {"test_pressure", "2 kPa"}, {"discharge", 0.61},
+                       {"hole_allowed", "0.3 mm"}, {"reading_share", 0.1},     {"sum_share", 0.5}};
     for (const char* name : {"drive_home", "turn_screw", "restore_post", "seat_cut", "ream", "face",
-                             "straighten", "stack", "tool_change"})
+                             "straighten", "tool_change"})
       presets[name] = {{"set_up", "4 min"}, {"per_turn", {{"value", 0.5}, {"unit", "min"}}}};
+    const auto range = [](double low, double high, const char* unit) {
+      Json out{{"origin", "unknown"}, {"between", {low, high}}};
+      if (*unit != 0) out["unit"] = unit;
+      return out;
+    };
+    presets["wear"] = {{"pairs",
+                        {{{"name", "brass on steel"},
+                          {"coefficient", range(0.1, 100, "1e-6")},
+                          {"hardness", {{"value", 1200}, {"unit", "MPa"}, {"plus_minus", 200}}}}}},
+                       {"hours", range(2, 15, "h/week")},
+                       {"closings", "4000 closings/h"},
+                       {"load", range(0.3, 2, "N")},
+                       {"swing", range(6, 16, "deg")},
+                       {"share", range(0.1, 1, "")},
+                       {"edge", "0.2 mm"},
+                       {"unsteady", 0.3}};
+    Json& rods = presets["rods"];
+    rods["modulus"] = "207 GPa";
+    rods["fit"] = "H7/g6";
+    for (const char* name : {"wall_min", "swedge_reach", "swedge_most", "face_most", "least"})
+      rods[name] = {{"value", 0.3}, {"unit", "mm"}};
+    for (const char* name : {"friction", "swedge_share", "swedge_scatter", "face_scatter", "post_scatter",
+                             "chance_wanted", "overshoot_risk"})
+      rods[name] = 0.3;
+    for (const char* name : {"swedge_set_up", "ream_tube", "rod_change", "apart"}) rods[name] = "4 min";
+    for (const char* name : {"swedge_per_mm", "swedge_metal", "face_per_mm", "face_metal", "post_per_mm"})
+      rods[name] = {{"value", 20}, {"unit", "min/mm"}};
     return shop.dump(2);
   }();
   return text;
@@ -362,7 +544,48 @@ const std::string& small_ledger() {
   return text;
 }
 
+const std::string& full_rig() {
+  static const std::string text = R"({
+  "format": "hingeline-rig",
+  "version": 1,
+  "title": "Everything a rig has",
+  "note": "A note.",
+  "specimens": [{"id": "a-1", "name": "oiled"}, {"id": "b-2"}],
+  "target": {"value": 5000000, "unit": "closings", "meaning": "ten years"},
+  "assumed_shape": {"origin": "unknown", "between": [1, 3.5], "meaning": "wear"},
+  "confidence": 0.95,
+  "periods": [
+    {"from": "2026-10-05T09:00:00+02:00", "to": "2026-10-12T08:30Z", "rate": "2 closings/s"},
+    {"from": "2026-10-12 09:15:00-03:30", "rate": {"value": 1.5, "unit": "closings/s", "plus_minus": 0.01}}
+  ],
+  "inspections": [
+    {"at": "2026-10-12T08:45:00+02:00", "specimen": "a-1", "finding": "fine", "note": "Two\nlines."},
+    {"at": "2026-10-13T08:45:00+02:00", "specimen": "b-2", "finding": "failed"},
+    {"at": "2026-10-14T08:45:00+02:00", "specimen": "a-1", "finding": "out"}
+  ]
+}
+)";
+  return text;
+}
+
+const std::string& small_rig() {
+  static const std::string text = R"({
+  "format": "hingeline-rig",
+  "version": 1,
+  "title": "Small",
+  "specimens": [],
+  "target": "1000 closings",
+  "periods": []
+}
+)";
+  return text;
+}
+
 Errors errors_of(Format format, std::string_view text, const std::string& file) {
+  if (format == Format::rig) {
+    const auto read = read_rig(text, file);
+    return read ? Errors{} : read.error();
+  }
   if (format == Format::instrument) {
     const auto read = read_instrument(text, file);
     return read ? Errors{} : read.error();

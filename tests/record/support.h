@@ -10,6 +10,7 @@
 
 #include "hingeline/record/document.h"
 #include "hingeline/record/ledger.h"
+#include "hingeline/record/rig.h"
 
 namespace hingeline::record::samples {
 
@@ -23,10 +24,12 @@ std::string file_text(const std::string& path_in_source);
 const std::string& full_instrument();
 const std::string& full_shop();
 const std::string& full_ledger();
+const std::string& full_rig();
 /// The least there can be: one key on two conical points.
 const std::string& small_instrument();
 const std::string& small_shop();
 const std::string& small_ledger();
+const std::string& small_rig();
 
 /// The errors of a document of that format; none when it was read.
 Errors errors_of(Format format, std::string_view text, const std::string& file = "d.json");
@@ -46,5 +49,6 @@ bool is_clean_utf8(std::string_view text);
 Json made_instrument(std::uint64_t seed);
 Json made_shop(std::uint64_t seed);
 Json made_ledger(std::uint64_t seed);
+Json made_rig(std::uint64_t seed);
 
 }  // namespace hingeline::record::samples

@@ -386,12 +386,14 @@ TEST(Schema, IsThePublishedOne) {
   const std::string docs = std::string(HINGELINE_SOURCE_DIR) + "/docs/formats/";
   EXPECT_EQ(hingeline_with({"schema", "instrument"}).out, file_text(docs + "instrument.schema.json"));
   EXPECT_EQ(hingeline_with({"schema", "shop"}).out, file_text(docs + "shop.schema.json"));
+  EXPECT_EQ(hingeline_with({"schema", "rig"}).out, file_text(docs + "rig.schema.json"));
 }
 
 // ---- help, manual page, completion, README: what is written down is what there is ------------------
 
-const std::vector<std::string> kCommands = {"fit",  "check",   "show",  "plan", "why",    "causes",
-                                            "lead", "learned", "trial", "draw", "schema", "completion"};
+const std::vector<std::string> kCommands = {
+    "fit", "check", "show", "plan",   "why",      "causes",  "lead",  "leak", "action", "wear",
+    "rig", "stack", "bow",  "season", "regulate", "learned", "trial", "draw", "schema", "completion"};
 
 /// Long options in a help text.
 std::vector<std::string> options_in(const std::string& help) {

@@ -10,7 +10,7 @@ namespace {
 /// What can stand in an argument's place.
 std::string words_for(const std::string& argument) {
   if (argument == "PICTURE") return "section strip";
-  if (argument == "FORMAT") return "instrument shop ledger";
+  if (argument == "FORMAT") return "instrument shop ledger rig";
   if (argument == "SHELL") return "bash zsh fish";
   if (argument == "--unit") return "mm in";
   if (argument == "--colour") return "auto always never";
@@ -28,10 +28,13 @@ std::string long_name(const CLI::Option& option) {
   return option.get_lnames().empty() ? std::string() : "--" + option.get_lnames().front();
 }
 
-/// Ids of the keys in the file already typed: asked of the program itself.
+/// Ids of the keys and stacks in the file already typed: asked of the program itself.
 constexpr const char* kBashKeys =
     "_hingeline_keys() {\n"
     "  hingeline show \"$1\" --json 2>/dev/null | sed -n 's/^      \"id\": \"\\([a-z0-9-]*\\)\",$/\\1/p'\n"
+    "}\n"
+    "_hingeline_stacks() {\n"
+    "  hingeline stack \"$1\" --json 2>/dev/null | sed -n 's/^      \"id\": \"\\([a-z0-9-]*\\)\",$/\\1/p'\n"
     "}\n";
 
 std::string for_bash(const CLI::App& app) {
@@ -50,11 +53,11 @@ std::string for_bash(const CLI::App& app) {
         const std::string argument = o->get_name();
         if (argument == "FILE") {
           places += fmt::format("        {}) compopt -o default ;;\n", place);
-        } else if (argument == "KEY") {
+        } else if (argument == "KEY" || argument == "STACK") {
           places += fmt::format(
-              "        {}) COMPREPLY=($(compgen -W \"$(_hingeline_keys \"${{places[0]}}\")\" -- \"$word\")) "
+              "        {}) COMPREPLY=($(compgen -W \"$(_hingeline_{} \"${{places[0]}}\")\" -- \"$word\")) "
               ";;\n",
-              place);
+              place, argument == "KEY" ? "keys" : "stacks");
         } else {
           places += fmt::format("        {}) COMPREPLY=($(compgen -W \"{}\" -- \"$word\")) ;;\n", place,
                                 words_for(argument));
@@ -92,7 +95,7 @@ std::string for_bash(const CLI::App& app) {
       "  for ((k = 2; k < COMP_CWORD; ++k)); do\n"
       "    if [[ $skip == yes ]]; then skip=no; continue; fi\n"
       "    case \"${{COMP_WORDS[k]}}\" in\n"
-      "      --json|--help|--*=*) ;;\n"
+      "      --json|--help|--pause|--watch|--*=*) ;;\n"
       "      --*) skip=yes ;;\n"
       "      *) places+=(\"${{COMP_WORDS[k]}}\") ;;\n"
       "    esac\n"

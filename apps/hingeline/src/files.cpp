@@ -1,5 +1,8 @@
 #include "files.h"
 
+#include <fcntl.h>
+#include <sys/file.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <fmt/format.h>
@@ -22,6 +25,32 @@ struct Close {
 tl::unexpected<Error> file_error(const std::string& path, const char* doing, int number) {
   return fail(Fault::file, fmt::format("cannot be {}: {}", doing, std::generic_category().message(number)),
               {}, {path, {}, 0, 0});
+}
+
+/// Into a neighbour first, then renamed; `keep`: each of the two is on the disk before going on.
+Expected<void> write_whole(const std::filesystem::path& path, const std::string& text, bool keep) {
+  const std::string name = path.string();
+  const std::string beside = fmt::format("{}.{}.part", name, getpid());
+  std::FILE* file = std::fopen(beside.c_str(), "wb");
+  if (file == nullptr) return file_error(name, "written", errno);
+  const bool wrote = std::fwrite(text.data(), 1, text.size(), file) == text.size() &&
+                     std::fflush(file) == 0 && (!keep || ::fsync(::fileno(file)) == 0);
+  const int write_error = errno;
+  const bool closed = std::fclose(file) == 0;
+  if (!wrote || !closed || std::rename(beside.c_str(), name.c_str()) != 0) {
+    const int number = wrote ? errno : write_error;
+    std::remove(beside.c_str());  // NOLINT(cert-err33-c): the first failure is the one to tell
+    return file_error(name, "written", number);
+  }
+  if (keep) {
+    const std::string folder = path.has_parent_path() ? path.parent_path().string() : ".";
+    const int there = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (there >= 0) {
+      ::fsync(there);
+      ::close(there);
+    }
+  }
+  return {};
 }
 
 }  // namespace
@@ -50,19 +79,30 @@ Expected<void> make_folder(const std::filesystem::path& path) {
 }
 
 Expected<void> write_file(const std::filesystem::path& path, const std::string& text) {
-  const std::string name = path.string();
-  const std::string beside = fmt::format("{}.{}.part", name, getpid());
-  std::FILE* file = std::fopen(beside.c_str(), "wb");
-  if (file == nullptr) return file_error(name, "written", errno);
-  const bool wrote = std::fwrite(text.data(), 1, text.size(), file) == text.size();
-  const int write_error = errno;
-  const bool closed = std::fclose(file) == 0;
-  if (!wrote || !closed || std::rename(beside.c_str(), name.c_str()) != 0) {
-    const int number = wrote ? errno : write_error;
-    std::remove(beside.c_str());  // NOLINT(cert-err33-c): the first failure is the one to tell
-    return file_error(name, "written", number);
+  return write_whole(path, text, false);
+}
+Expected<void> keep_file(const std::filesystem::path& path, const std::string& text) {
+  return write_whole(path, text, true);
+}
+
+Expected<FileLock> FileLock::of(const std::string& path) {
+  while (true) {
+    const int file = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+    if (file < 0) return file_error(path, "read", errno);
+    FileLock lock(file);
+    while (::flock(file, LOCK_EX) != 0) {
+      if (errno != EINTR) return file_error(path, "locked", errno);
+    }
+    // Whoever held it may have put another file in its place.
+    struct stat held {};
+    struct stat there {};
+    if (::fstat(file, &held) == 0 && ::stat(path.c_str(), &there) == 0 && held.st_ino == there.st_ino &&
+        held.st_dev == there.st_dev)
+      return lock;
   }
-  return {};
+}
+FileLock::~FileLock() {
+  if (file_ >= 0) ::close(file_);
 }
 
 tl::expected<Bench, record::Errors> bench_of(const std::string& text, const std::string& path,

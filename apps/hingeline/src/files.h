@@ -14,6 +14,25 @@ namespace hingeline {
 Expected<std::string> read_file(const std::string& path);
 /// Writes the whole file or nothing: into a neighbour first, then renamed.
 Expected<void> write_file(const std::filesystem::path& path, const std::string& text);
+/// The same, and on the disk when it returns: pull the plug at any time, and the old file or the new one is
+/// there.
+Expected<void> keep_file(const std::filesystem::path& path, const std::string& text);
+
+/// Keeps other runs of this program from changing the file in between: held from open to destruction.
+class FileLock {
+ public:
+  /// Waits for its turn. Fault::file when there is no such file.
+  static Expected<FileLock> of(const std::string& path);
+  FileLock(FileLock&& other) noexcept : file_(other.file_) { other.file_ = -1; }
+  ~FileLock();
+  FileLock(const FileLock&) = delete;
+  FileLock& operator=(const FileLock&) = delete;
+  FileLock& operator=(FileLock&&) = delete;
+
+ private:
+  explicit FileLock(int file) : file_(file) {}
+  int file_;
+};
 Expected<void> make_folder(const std::filesystem::path& path);
 
 /// An instrument with the shop it is to be worked in.

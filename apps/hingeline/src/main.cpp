@@ -7,14 +7,22 @@
 #include <functional>
 #include <iostream>
 
+#include "action.h"
+#include "bow.h"
+#include "budget.h"
 #include "causes.h"
 #include "completion.h"
+#include "endurance.h"
 #include "files.h"
 #include "hingeline/drawing/svg.h"
 #include "hingeline/service/pictures.h"
 #include "hingeline/version.h"
 #include "lead.h"
+#include "leak.h"
+#include "regulate.h"
 #include "reports.h"
+#include "season.h"
+#include "stack.h"
 #include "trial.h"
 
 namespace hingeline {
@@ -45,6 +53,13 @@ int exit_code(Fault fault) {
 struct Asked {
   std::string file;
   std::string key;
+  std::string stack;
+  std::string minutes;
+  std::string money;
+  std::optional<double> weight_leak;
+  std::optional<double> weight_feel;
+  bool quick = false;
+  std::vector<std::string> files;
   std::string figure;
   std::string shop;
   std::string unit;
@@ -63,8 +78,10 @@ struct Asked {
   std::string ledger;
   std::string person;
   std::string forget;
+  std::string service;
   virtual_bench::TrialSetup trial;
   std::vector<std::string> answers;
+  RigAsked rig;
 
   [[nodiscard]] LengthUnit unit_or(LengthUnit documents) const {
     return unit.empty() ? documents : unit == "in" ? LengthUnit::inch : LengthUnit::mm;
@@ -223,6 +240,23 @@ int why(const Asked& asked) {
   });
 }
 
+int regulate(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto worked = service::work_out(bench->instrument, bench->shop, asked.threads);
+  auto result = service::regulate(bench->instrument, bench->shop, worked);
+  const int code = result.problems.empty() ? static_cast<int>(kDone) : tell(result.problems);
+  if (!asked.key.empty()) {
+    auto of_key = service::only(result, bench->instrument, asked.key);
+    if (!of_key) return tell(of_key.error());
+    result = std::move(*of_key);
+  }
+  const LengthUnit unit = asked.unit_or(result.units);
+  return print(asked.json ? service::to_json(result, unit)
+                          : regulation_report(result, unit, asked.terminal(), !asked.key.empty()),
+               code);
+}
+
 int lead_key(const Asked& asked) {
   // Take-off, minutes and causes as learned are the guide's; the key is worked out as the documents say.
   const auto bench = read_bench(asked.file, asked.shop);
@@ -272,6 +306,96 @@ int show_causes(const Asked& asked) {
                code);
 }
 
+int leak(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  const auto leaks = service::leak_of(result, bench->instrument, bench->shop);
+  if (!leaks) return tell(leaks.error());
+  const LengthUnit unit = asked.unit_or(result.units);
+  if (asked.key.empty()) {
+    return print(asked.json ? service::to_json(*leaks, unit) : leak_report(*leaks, unit, asked.terminal()));
+  }
+  const auto key = service::find_key(*leaks, asked.key);
+  if (!key) return tell(key.error());
+  return print(asked.json ? service::to_json(*leaks, unit, asked.key)
+                          : leak_sheet(**key, *leaks, unit, asked.terminal()));
+}
+
+/// A ledger that was asked for; none where none was, or where it is yet to be begun.
+tl::expected<std::optional<record::Ledger>, record::Errors> ledger_of(const std::string& path) {
+  std::error_code ignored;
+  if (path.empty() || !std::filesystem::exists(path, ignored)) return std::nullopt;
+  const auto text = read_file(path);
+  if (!text) return tl::unexpected(record::Errors{text.error()});
+  auto ledger = record::read_ledger(*text, path);
+  if (!ledger) return tl::unexpected(ledger.error());
+  return std::optional(std::move(*ledger));
+}
+
+/// Which works fit the minutes and the money.
+int budget(const Asked& asked) {
+  service::BudgetAsked wanted;
+  wanted.quick = asked.quick;
+  wanted.weight_leak = asked.weight_leak;
+  wanted.weight_feel = asked.weight_feel;
+  if (!asked.minutes.empty()) {
+    const auto read = parse_number(asked.minutes, Sign::not_negative);
+    constexpr double kMostMinutes = 1e5;
+    if (!read || read->value > kMostMinutes)
+      return tell(Error{Fault::usage,
+                        fmt::format("--minutes \"{}\" is no number of minutes", asked.minutes),
+                        "such as 120, from 0 to 100000",
+                        {}});
+    wanted.minutes = seconds(60 * read->value);
+  }
+  if (!asked.money.empty()) {
+    const auto read = parse_money(asked.money);
+    if (!read)
+      return tell(Error{Fault::usage,
+                        fmt::format("--money \"{}\" is no amount: {}", asked.money, read.error().what),
+                        read.error().expected,
+                        {}});
+    wanted.money = *read;
+  }
+  auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto ledger = ledger_of(asked.ledger);
+  if (!ledger) return tell(ledger.error());
+  if (*ledger) {
+    const auto learned = service::learn(**ledger, bench->shop);
+    if (!learned) return tell(learned.error());
+    bench->shop = service::shop_with(bench->shop, *learned);
+    wanted.ledger = &**ledger;
+  }
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  const auto budgeted = service::budget_of(result, bench->instrument, bench->shop, wanted);
+  if (!budgeted) return tell(budgeted.error());
+  return print(asked.json ? service::to_json(*budgeted) : budget_report(*budgeted, asked.terminal()));
+}
+
+/// Which sizes of tools the shop should own.
+int outfit(const Asked& asked) {
+  const auto text = read_file(asked.file);
+  if (!text) return tell(text.error());
+  const auto shop = record::read_shop(*text, asked.file);
+  if (!shop) return tell(shop.error());
+  const auto ledger = ledger_of(asked.ledger);
+  if (!ledger) return tell(ledger.error());
+  std::vector<record::Instrument> instruments;
+  for (const std::string& path : asked.files) {
+    const auto one = read_file(path);
+    if (!one) return tell(one.error());
+    auto instrument = record::read_instrument(*one, path);
+    if (!instrument) return tell(instrument.error());
+    instruments.push_back(std::move(*instrument));
+  }
+  const auto result = service::outfit_of(*shop, instruments, *ledger ? &**ledger : nullptr);
+  if (!result) return tell(result.error());
+  return print(asked.json ? service::to_json(*result)
+                          : outfit_report(*result, asked.unit_or(shop->units), asked.terminal()));
+}
+
 int show_learned(const Asked& asked) {
   auto text = read_file(asked.file);
   if (!text) return tell(text.error());
@@ -308,9 +432,98 @@ int show_learned(const Asked& asked) {
   return print(out);
 }
 
+int action(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  const LengthUnit unit = asked.unit_or(result.units);
+  const auto moves = service::work_action(bench->instrument, bench->shop, result, unit);
+  if (!moves) return tell(moves.error());
+  if (asked.key.empty())
+    return print(asked.json ? service::to_json(*moves) : action_table(*moves, unit, asked.terminal()));
+  const auto key = service::find_key(*moves, asked.key);
+  if (!key) return tell(key.error());
+  return print(asked.json ? service::to_json(*moves, asked.key)
+                          : action_sheet(*moves, **key, unit, asked.terminal()));
+}
+
+int stack(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const LengthUnit unit = asked.unit_or(bench->instrument.units);
+  const auto stacks = service::work_out_stacks(bench->instrument, bench->shop, unit);
+  record::Errors problems;
+  std::string out;
+  if (!asked.stack.empty()) {
+    if (const auto found = service::find_stack(stacks, asked.stack); !found) return tell(found.error());
+  }
+  for (const auto& s : stacks) {
+    if (!asked.stack.empty() && s.id != asked.stack) continue;
+    if (s.problem) problems.push_back(*s.problem);
+    if (!asked.json) out += (out.empty() ? "" : "\n") + stack_sheet(s, unit, asked.terminal());
+  }
+  if (stacks.empty()) out = "This instrument lists no stacks.\n";
+  if (asked.json) out = service::to_json(stacks, unit, asked.stack);
+  return print(out, problems.empty() ? static_cast<int>(kDone) : tell(problems));
+}
+
+/// Reads, works out, and asks something of the whole instrument; KEY has to be one of its keys.
+template <class Ask, class Report>
+int ask_instrument(const Asked& asked, const Ask& ask, const Report& report) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  if (!asked.key.empty()) {
+    if (const auto key = service::find_key(result, asked.key); !key) return tell(key.error());
+  }
+  const auto answer = ask(result, bench->instrument, bench->shop);
+  if (!answer) return tell(answer.error());
+  const record::Errors problems = problems_of(result);
+  const int code = problems.empty() ? static_cast<int>(kDone) : tell(problems);
+  const LengthUnit unit = asked.unit_or(result.units);
+  return print(asked.json ? service::to_json(*answer, unit, asked.key)
+                          : report(*answer, unit, asked.terminal(), asked.key),
+               code);
+}
+
+int bow(const Asked& asked) { return ask_instrument(asked, service::bow, bow_report); }
+
+int season(const Asked& asked) {
+  return ask_instrument(
+      asked,
+      [&](const auto& result, const auto& instrument, const auto& shop) {
+        return service::season(result, instrument, shop, asked.service);
+      },
+      season_report);
+}
+
 int trial(const Asked& asked) {
   const auto result = run_trial_with_progress(asked.trial);
   return print(asked.json ? trial_json(result) : trial_report(result, asked.terminal()));
+}
+
+int rig(const Asked& asked) {
+  RigAsked what = asked.rig;
+  what.file = asked.file;
+  what.json = asked.json;
+  const auto said = rig_command(what, asked.terminal());
+  return said ? print(*said) : tell(said.error());
+}
+
+int wear(const Asked& asked) {
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  if (!asked.key.empty()) {
+    const auto key = service::find_key(result, asked.key);
+    if (!key) return tell(key.error());
+    if ((*key)->problem) return tell(*(*key)->problem);
+  }
+  const auto worn = service::wear_of(bench->instrument, bench->shop, result, day_of_today());
+  if (!worn) return tell(worn.error());
+  const LengthUnit unit = asked.unit_or(result.units);
+  return print(asked.json ? service::to_json(*worn, unit, asked.key)
+                          : wear_sheet(*worn, asked.key, unit, asked.terminal()));
 }
 
 int draw(const Asked& asked) {
@@ -352,7 +565,10 @@ int check(const Asked& asked) {
   } else if (auto bench = bench_of(*text, asked.file, asked.shop); !bench) {
     problems = bench.error();
   } else {
-    problems = problems_of(service::work_out(bench->instrument, bench->shop, asked.threads));
+    const auto worked = service::work_out(bench->instrument, bench->shop, asked.threads);
+    problems = problems_of(worked);
+    const auto linked = service::regulate(bench->instrument, bench->shop, worked).problems;
+    problems.insert(problems.end(), linked.begin(), linked.end());
     said = fmt::format("{}: an instrument document, {} keys; no problems\n", asked.file,
                        instrument->keys.size());
   }
@@ -364,6 +580,7 @@ int check(const Asked& asked) {
 int schema(const Asked& asked) {
   return print(std::string(record::schema_text(asked.format == "shop"     ? record::Format::shop
                                                : asked.format == "ledger" ? record::Format::ledger
+                                               : asked.format == "rig"    ? record::Format::rig
                                                                           : record::Format::instrument)));
 }
 
@@ -465,6 +682,19 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--seed", asked.seed, "Seed of the draws; the same seed gives the same draws")
       ->type_name("N");
 
+  c = command("action", "How keys move: springs, touch, the way back in the cold, and which oil to take",
+              &action, "  hingeline action saxophone.json\n  hingeline action saxophone.json low-c\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id");
+  prints(c);
+
+  c = command("regulate", "Linked keys: which pads close together, and which cork or felt puts them right",
+              &regulate,
+              "  hingeline regulate saxophone.json\n  hingeline regulate saxophone.json f-sharp\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id: all it has to do with, explained from finger to pads");
+  prints(c);
+
   c = command("lead",
               "Lead through one key: what to look at, why it is loose or binds, how far to cut, the proof",
               &lead_key,
@@ -501,6 +731,57 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--seed", asked.seed, "Seed of the samples; the same seed gives the same shares")
       ->type_name("N");
 
+  c = command("leak", "What every pad leaks, by its gap and under each finger, and all of them together",
+              &leak, "  hingeline leak saxophone.json\n  hingeline leak saxophone.json low-c --json\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id");
+  prints(c);
+
+  c = command(
+      "budget",
+      "Which works are worth their minutes and money, in which order, and what the next improvement costs",
+      &budget,
+      "  hingeline budget saxophone.json --minutes 120 --money 150\n"
+      "  hingeline budget saxophone.json --minutes 60 --quick --weight-leak 3 --json\n");
+  file(c);
+  results(c);
+  learns(c);
+  c->add_option("--minutes", asked.minutes, "Minutes there are, instead of the document's")->type_name("N");
+  c->add_option("--money", asked.money, "Money there is, instead of the document's")->type_name("AMOUNT");
+  c->add_option("--weight-leak", asked.weight_leak,
+                "Points for each mL/s of leak cured, instead of the shop's")
+      ->check(CLI::Range(0.0, 1000.0))
+      ->type_name("X");
+  c->add_option("--weight-feel", asked.weight_feel,
+                "Points for each key brought from hopeless to right, instead of the shop's")
+      ->check(CLI::Range(0.0, 1000.0))
+      ->type_name("X");
+  c->add_flag("--quick", asked.quick,
+              "Take keys without readings by how they look, \"look\" in the document");
+  c->add_flag("--json", asked.json, "Result as JSON");
+  c->add_option("--colour", asked.colour, "auto, always or never")
+      ->check(CLI::IsMember({"auto", "always", "never"}))
+      ->type_name("WHEN");
+
+  c = command(
+      "outfit",
+      "Which sizes of cutters, reamers and rods serve what was met, what is missing, worn or never used",
+      &outfit,
+      "  hingeline outfit shop.json saxophone.json clarinet.json\n"
+      "  hingeline outfit shop.json --ledger ledger.json --json\n");
+  c->add_option("SHOP", asked.file, "Shop document; - is standard input")->required();
+  c->add_option("FILE", asked.files, "Instrument documents whose heads, tapers and bores count");
+  c->add_option("--ledger", asked.ledger,
+                "Finished jobs: their heads count, and how often each cutter was used")
+      ->type_name("FILE");
+  c->add_option("--unit", asked.unit, "Show lengths in mm or in; otherwise as the shop says")
+      ->check(CLI::IsMember({"mm", "in"}))
+      ->type_name("UNIT");
+  c->add_flag("--json", asked.json, "Result as JSON, lengths in mm");
+  c->add_option("--colour", asked.colour, "auto, always or never")
+      ->check(CLI::IsMember({"auto", "always", "never"}))
+      ->type_name("WHEN");
+
   c = command("trial", "Try the whole method on keys whose faults are hidden from it, beside rules of thumb",
               &trial,
               "  hingeline trial --keys 2000\n"
@@ -527,6 +808,49 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->check(CLI::IsMember({"auto", "always", "never"}))
       ->type_name("WHEN");
 
+  c = command("wear", "When each fit will be due again, as a range over years of playing", &wear,
+              "  hingeline wear saxophone.json\n  hingeline wear saxophone.json low-c --json\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id; it is then told how its range came about");
+  prints(c);
+
+  c = command("rig", "An endurance rig: its counter, its finish, and what its specimens show", &rig,
+              "  hingeline rig rig.json\n  hingeline rig rig.json --start 2\n"
+              "  hingeline rig rig.json --inspect upper-1=fine --note \"oiled\"\n");
+  c->add_option("FILE", asked.file, "Rig document; - is standard input")->required();
+  c->add_option("--start", asked.rig.start, "It was started: closings a second, as 2 or \"2 ± 0.01\"")
+      ->type_name("RATE");
+  c->add_flag("--pause", asked.rig.pause, "It was stopped");
+  c->add_option("--rate", asked.rig.rate, "It runs on at another rate")->type_name("RATE");
+  c->add_option(
+       "--inspect", asked.rig.inspect,
+       "A specimen was looked at: SPECIMEN=fine, =failed or =out (sound and taken off); may be given again")
+      ->type_name("LOOK")
+      ->expected(1)
+      ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+  c->add_option("--note", asked.rig.note, "Words to keep with the inspections")->type_name("TEXT");
+  c->add_option("--at", asked.rig.at, "The moment, instead of now: 2026-11-25T14:05+01:00")
+      ->type_name("TIME");
+  c->add_flag("--watch", asked.rig.watch, "Show the counter each second until Ctrl-C; on a terminal only");
+  c->add_flag("--json", asked.json, "Result as JSON");
+  c->add_option("--colour", asked.colour, "auto, always or never")
+      ->check(CLI::IsMember({"auto", "always", "never"}))
+      ->type_name("WHEN");
+  c = command("bow", "How bent the body is, what that does to every key, and what leaning posts do", &bow,
+              "  hingeline bow saxophone.json\n  hingeline bow saxophone.json low-c\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id");
+  prints(c);
+
+  c = command("season", "How every key fits where it is played: cold, warm, dry and wet", &season,
+              "  hingeline season saxophone.json --service stage\n  hingeline season saxophone.json low-c\n");
+  file(c);
+  c->add_option("KEY", asked.key, "A key's id");
+  prints(c);
+  c->add_option("--service", asked.service,
+                "Where it is played: a service range of the shop's, instead of what the document says")
+      ->type_name("NAME");
+
   c = command("draw", "Draw one key as SVG: both joints in section, or the key between its posts", &draw,
               "  hingeline draw saxophone.json low-c strip > low-c.svg\n"
               "  hingeline draw saxophone.json low-c section --output low-c.svg\n");
@@ -538,6 +862,13 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   reads(c);
   c->add_option("--output", asked.output, "Write to this file instead of standard output")->type_name("FILE");
   c->add_flag("--json", asked.json, "The drawing as JSON: key, picture, and the SVG as text");
+
+  c = command(
+      "stack", "Tubes that share a rod: clearance, bow, and the least work that brings every gap right",
+      &stack, "  hingeline stack saxophone.json\n  hingeline stack saxophone.json lower-stack --json\n");
+  file(c);
+  c->add_option("STACK", asked.stack, "A stack's id");
+  prints(c);
 
   c = command("learned", "What the finished jobs of a ledger teach, and what it was learned from",
               &show_learned,
@@ -556,9 +887,9 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
 
   c = command("schema", "The JSON Schema of a document", &schema,
               "  hingeline schema instrument > instrument.schema.json\n");
-  c->add_option("FORMAT", asked.format, "instrument, shop or ledger")
+  c->add_option("FORMAT", asked.format, "instrument, shop, ledger or rig")
       ->required()
-      ->check(CLI::IsMember({"instrument", "shop", "ledger"}));
+      ->check(CLI::IsMember({"instrument", "shop", "ledger", "rig"}));
 
   c = app.add_subcommand("completion", "Completion for a shell, to be read by it");
   c->footer("Examples:\n  source <(hingeline completion bash)\n  hingeline completion fish | source\n");
@@ -588,12 +919,7 @@ int run_program(int argc, char** argv) {
     return kUsage;
   }
   if (!run) {
-    std::fputs(
-        "hingeline: nothing to do; begin with one of fit, check, show, plan, why, causes, lead, learned, "
-        "draw, "
-        "schema\nSee: "
-        "hingeline --help\n",
-        stderr);
+    std::fputs("hingeline: nothing to do; begin with: hingeline fit FILE\nSee: hingeline --help\n", stderr);
     return kUsage;
   }
   return run();

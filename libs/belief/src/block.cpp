@@ -16,6 +16,9 @@ using contact::TipShape;
 
 constexpr std::array<Side, 2> kSides{Side::upper, Side::lower};
 
+/// No deviate of a draw is larger (numeric::Stream::normal_pair; a rectangular one ends at the root of 3).
+constexpr double kMostDeviate = 6.8;
+
 bool covered(const JointGeometry& g) {
   const bool point = g.point.shape == PointShape::parallel ||
                      (g.point.shape == PointShape::cone && g.point.tip != TipShape::round);
@@ -26,7 +29,7 @@ bool covered(const JointGeometry& g) {
 std::vector<AngleRow> angles_of(const JointGeometry& g, std::size_t first) {
   std::vector<AngleRow> out;
   const auto add = [&](std::size_t angle, std::size_t tangent) {
-    out.push_back({first + angle, first + tangent});
+    out.push_back({.angle = first + angle, .tangent = first + tangent});
   };
   if (g.point.shape == PointShape::cone) add(kHalfAngle, kPointTangent);
   if (g.hole.shape == HoleShape::cone || g.hole.shape == HoleShape::bell) add(kHoleAngle, kHoleTangent);
@@ -73,12 +76,12 @@ std::optional<BlockPlan> plan_block(const KeyKnowledge& key, const std::vector<d
                                     const std::vector<std::vector<double>>& steps) {
   BlockPlan plan;
   const KeyGeometry middle = with_values(key, mean);
-  plan.rod = middle.kind == HingeKind::rod;
-  plan.pad = middle.pad.has_value();
-  for (std::size_t e = 0; e < 2 && !plan.rod; ++e) {
+  plan.forms.rod = middle.kind == HingeKind::rod;
+  plan.forms.pad = middle.pad.has_value();
+  for (std::size_t e = 0; e < 2 && !plan.forms.rod; ++e) {
     const JointGeometry& j = middle.at(kSides[e]);
     if (!covered(j)) return std::nullopt;
-    EndPlan& end = plan.ends[e];
+    EndPlan& end = plan.forms.ends[e];
     end.parallel = j.point.shape == PointShape::parallel;
     end.worn = !end.parallel && j.point.tip == TipShape::worn;
     end.by_protrusion = j.protrusion.has_value();
@@ -134,10 +137,10 @@ std::optional<BlockPlan> plan_block(const KeyKnowledge& key, const std::vector<d
     return plan.still[a] == plan.still[b] &&
            std::equal(terms[a].begin(), terms[a].end(), terms[b].begin(), terms[b].end(), same_term);
   };
-  for (std::size_t e = 0; e < 2 && !plan.rod; ++e) {
-    for (const AngleRow& angle : angles_of(middle.at(kSides[e]), end_row(e))) {
+  for (std::size_t e = 0; e < 2 && !plan.forms.rod; ++e) {
+    for (AngleRow& angle : angles_of(middle.at(kSides[e]), end_row(e))) {
+      using numeric::lanes::Scalar;
       if (terms[angle.angle].empty()) {
-        using numeric::lanes::Scalar;
         numeric::lanes::tangents<Scalar>(plan.still[angle.angle], plan.still[angle.tangent],
                                          plan.still[angle.tangent + 1]);
         continue;
@@ -147,6 +150,15 @@ std::optional<BlockPlan> plan_block(const KeyKnowledge& key, const std::vector<d
       if (twin != plan.angles.end()) {
         plan.same.push_back({angle.tangent, twin->tangent});
       } else {
+        double reach = 0;
+        for (const Term& term : terms[angle.angle]) reach += kMostDeviate * std::abs(term.step);
+        angle.mean = plan.still[angle.angle];
+        angle.near = reach <= numeric::lanes::kNearAngle &&
+                     2 * reach <= std::min(angle.mean, 1.5707963267948966 - angle.mean);
+        if (angle.near) {
+          double cotangent = 0;
+          numeric::lanes::tangents<Scalar>(angle.mean, angle.mean_tangent, cotangent);
+        }
         plan.angles.push_back(angle);
       }
     }

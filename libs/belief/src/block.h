@@ -12,6 +12,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "hingeline/belief/key.h"
@@ -70,6 +71,9 @@ struct DrawnRow {
 struct AngleRow {
   std::size_t angle;
   std::size_t tangent;  ///< the cotangent's row is the next
+  bool near = false;    ///< never farther from its mean than lanes::tangents_near() allows
+  double mean = 0;
+  double mean_tangent = 0;
 };
 
 /// What is the same for all truths of a key.
@@ -79,11 +83,16 @@ struct EndPlan {
   bool shouldered = false;
   bool by_protrusion = false;
   contact::HoleShape hole = contact::HoleShape::cone;
+  bool operator==(const EndPlan&) const = default;
 };
-struct BlockPlan {
+struct Forms {
   bool rod = false;
   bool pad = false;
-  std::array<EndPlan, 2> ends;        ///< upper, lower
+  std::array<EndPlan, 2> ends;  ///< upper, lower
+  bool operator==(const Forms&) const = default;
+};
+struct BlockPlan {
+  Forms forms;
   std::array<double, kRows> still{};  ///< rows that are alike in all truths
   std::vector<DrawnRow> drawn;
   std::vector<AngleRow> angles;                  ///< drawn ones whose tangents are looked at
@@ -118,13 +127,14 @@ struct Bracket {
   double high;
 };
 struct alignas(64) Caught {
-  std::array<double, 8> below{};  ///< parts as in Sums
-  std::array<double, 8> alike{};  ///< at both bounds, where they are the same
+  std::array<std::uint64_t, 8> below{};  ///< parts as in Sums
+  std::size_t alike = 0;                 ///< at both bounds, where they are the same
   std::size_t kept = 0;
 };
 
 /// One figure's values on their way into sums and brackets.
 struct Sieve {
+  std::size_t row = 0;  ///< the figure's
   double origin = 0;
   std::array<Bracket, 2> brackets;
   Sums sums;  ///< of value - origin and its square
@@ -138,12 +148,16 @@ struct BlockWork {
   void (*draw)(const BlockPlan& plan, const double* deviates, double* rows);
   /// Fills the figures' rows; returns the irregular truths' bits, whose figures are anything.
   std::uint64_t (*figures)(const BlockPlan& plan, const double* rows, double* figures);
-  /// Adds each value and its square over a row.
-  void (*add)(const double* row, Sums& sums);
-  /// Takes a row into the sieve; values that are no number are left out. `whole`: there are none.
-  void (*sift)(const double* row, bool whole, Sieve& sieve);
-  /// Adds (value - origin) x and (value - origin) x^2 over a row, x the other row's.
-  void (*add_products)(const double* row, double origin, const double* x, Sums& sums);
+  /// Takes figures' rows into their sieves; values that are no number are left out. `whole`: there are none.
+  void (*sift)(const double* figures, bool whole, std::span<Sieve> sieves);
+  /// Takes the origin off a row; what is no number becomes 0.
+  void (*centre)(double* row, double origin);
+  /// The row that is the sum of these parts of the deviates' rows.
+  void (*combine)(const std::vector<Term>& terms, const double* deviates, double* row);
+  /// Adds x and x^2, and x^2 and x^4 over a row.
+  void (*add_powers)(const double* x, Sums& sums, Sums& square_sums);
+  /// Adds value x and value x^2 over these rows of the figures, x the other row's, into the sums of each.
+  void (*add_products)(const double* figures, std::span<const std::size_t> rows, const double* x, Sums* sums);
 };
 extern const BlockWork kBlockPlain;
 extern const BlockWork kBlockAvx2;

@@ -29,7 +29,8 @@ struct JointLanes {
   V mouth, a_fall, bend, inner, b_fall;
   V reach;  ///< of the point, as far as it is described here
   V home;
-  M regular, on_end;
+  V on_floor;  ///< insertion left at home to a flat floor or a face
+  M regular;
 };
 
 /// Depth at which the hole gets narrower than r, r at most as wide as the mouth.
@@ -176,15 +177,19 @@ HINGELINE_INLINE JointLanes<L> joint_of(const EndPlan& end, const double* rows, 
   }
 #undef HINGELINE_ROW
   j.home = home;
-  j.on_end = L::at_most(floor - home, L::all(contact::kSameContact.raw()));
+  j.on_floor = floor - home;
   j.regular = L::both(regular, L::both(L::less(zero, home), L::at_most(home, j.reach)));
   return j;
 }
 
-/// The lines of a clearance at an insertion, those that apply to the deepest one; returns how many.
+static constexpr std::size_t count_of_lines(const EndPlan& end) {
+  return 2 + (end.hole == contact::HoleShape::bell ? 1u : 0u) + (end.worn ? 1u : 0u);
+}
+
+/// The lines of a clearance at an insertion, those that apply to the deepest one.
 template <class L>
-HINGELINE_INLINE std::size_t lines_at(const EndPlan& end, const JointLanes<L>& j, typename L::V t,
-                                      typename L::V deepest, typename L::V (&lines)[kMostLines]) {
+HINGELINE_INLINE void lines_at(const EndPlan& end, const JointLanes<L>& j, typename L::V t,
+                               typename L::V deepest, typename L::V (&lines)[kMostLines]) {
   using V = typename L::V;
   using M = typename L::M;
   const bool bent = end.hole == contact::HoleShape::bell || end.hole == contact::HoleShape::drilled;
@@ -211,12 +216,12 @@ HINGELINE_INLINE std::size_t lines_at(const EndPlan& end, const JointLanes<L>& j
     if (bent) there = L::choose(past_both, j.inner - j.b_fall * (y - j.bend), there);
     lines[n++] = L::choose(past_wear, there - j.shoulder, L::all(kFar));
   }
-  return n;
 }
 
 template <class L>
 HINGELINE_INLINE typename L::V lowest(const typename L::V (&lines)[kMostLines], std::size_t n) {
   typename L::V c = L::least(lines[0], lines[1]);
+#pragma GCC unroll 4
   for (std::size_t k = 2; k < n; ++k) c = L::least(c, lines[k]);
   return c;
 }
@@ -242,7 +247,6 @@ template <class L>
 struct PlaceLanes {
   using V = typename L::V;
   static constexpr std::size_t kMost = 2 + 2 * (kMostLines * (kMostLines - 1) / 2);
-  bool pad;
   V lower_share, upper_share;                ///< of the pad's station: s and 1 - s
   V lower_weight, upper_weight;              ///< their sizes
   V side_weight, front_weight, swing, play;  ///< tone hole / key, tone hole / arm, arm / key, end play
@@ -256,7 +260,6 @@ struct PlaceLanes {
     p.count = 0;
   }
   HINGELINE_INLINE void take(PlaceLanes& p, V at, V upper, V lower) {
-    if (!p.pad) return;
     p.rock = L::most(p.rock, p.upper_weight * upper + p.lower_weight * lower);
     const V sum = upper + lower;
     const V apart = lower - upper;
@@ -300,105 +303,243 @@ struct PlaceLanes {
   }
 };
 
-/// Figures of the truths from k on; the irregular ones' bits.
+/// What one step of the work on a tile leaves to the next, as rows. Each step goes over the whole tile: its
+/// long chains of operations that wait for one another then overlap from vector to vector.
+struct alignas(64) Halfway {
+  double high[kTile];
+  double on_floor[2][kTile];      ///< insertion left to a flat floor or face, of each end at home
+  double clearance[2][2][kTile];  ///< [end][place]
+  std::uint64_t irregular = 0;
+  std::uint64_t bends = 0;  ///< truths with a clearance that bends within the free range
+};
+
+#define HINGELINE_ROW(name) L::load(rows + (name)*kTile + k)
+#define HINGELINE_FIGURE(name) (figures + static_cast<std::size_t>(Figure::name) * kTile + k)
+
 template <class L>
-HINGELINE_INLINE unsigned figures_at(const BlockPlan& plan, const double* rows, std::size_t k,
-                                     double* figures) {
+HINGELINE_INLINE std::uint64_t bits_at(typename L::M mask, std::size_t k) {
+  return std::uint64_t{L::bits_of(mask)} << k;
+}
+
+/// Where a joint is home.
+template <class L>
+HINGELINE_INLINE void home_step(const EndPlan& end, std::size_t e, const double* rows, double* figures,
+                                Halfway& halfway) {
+  using V = typename L::V;
+  double* const insertion =
+      figures + static_cast<std::size_t>(e == 0 ? Figure::insertion_upper : Figure::insertion_lower) * kTile;
+  double* const tip_floor =
+      figures + static_cast<std::size_t>(e == 0 ? Figure::tip_floor_upper : Figure::tip_floor_lower) * kTile;
+  const std::size_t first = end_row(e);
+  for (std::size_t k = 0; k < kTile; k += L::kWidth) {
+    const JointLanes<L> joint = joint_of<L>(end, rows + first * kTile, k);
+    const V to_floor = HINGELINE_ROW(first + kDepth);
+    V floor = to_floor;
+    if (end.hole == contact::HoleShape::cone) {
+      floor = L::least(to_floor, HINGELINE_ROW(first + kMouthRadius) * HINGELINE_ROW(first + kHoleCotangent));
+    } else if (end.hole == contact::HoleShape::bell) {
+      floor = L::least(to_floor, joint.bend + joint.inner * HINGELINE_ROW(first + kHoleCotangent));
+    }
+    L::store(insertion + k, joint.home);
+    L::store(tip_floor + k, floor - joint.home);
+    L::store(halfway.on_floor[e] + k, joint.on_floor);
+    halfway.irregular |= bits_at<L>(L::not_in(joint.regular), k);
+  }
+}
+
+/// How far out a point stands when home on its screw or pivot.
+template <class L>
+HINGELINE_INLINE typename L::V protrusion_of(const EndPlan& end, std::size_t e, const double* rows,
+                                             typename L::V home, std::size_t k) {
+  const typename L::V given = HINGELINE_ROW(end_row(e) + kStop);
+  return end.by_protrusion ? given : home + given;
+}
+
+/// The free range.
+template <class L>
+HINGELINE_INLINE void play_step(const Forms& forms, const double* rows, double* figures, Halfway& halfway) {
+  using V = typename L::V;
+  const V zero = L::all(0);
+  for (std::size_t k = 0; k < kTile; k += L::kWidth) {
+    const V key = HINGELINE_ROW(kKeyLength);
+    const V gap = HINGELINE_ROW(kSpan) - key;
+    V low = zero;
+    V high = gap;
+    if (!forms.rod) {
+      const V upper_home = L::load(HINGELINE_FIGURE(insertion_upper));
+      const V lower_home = L::load(HINGELINE_FIGURE(insertion_lower));
+      low = L::most(protrusion_of<L>(forms.ends[0], 0, rows, upper_home, k) - upper_home, zero);
+      high = L::least(gap - (protrusion_of<L>(forms.ends[1], 1, rows, lower_home, k) - lower_home), gap);
+    }
+    L::store(HINGELINE_FIGURE(end_play), high - low);
+    L::store(HINGELINE_FIGURE(gap_upper), low);
+    L::store(HINGELINE_FIGURE(gap_lower), gap - high);
+    L::store(HINGELINE_FIGURE(face_gap), gap);
+    L::store(halfway.high + k, high);
+    halfway.irregular |= bits_at<L>(L::not_in(L::less(zero, key)), k);
+  }
+}
+
+/// Lines of the clearance at one end at the two ends of the free range, and the deepest insertion.
+template <class L>
+struct RangeLanes {
+  typename L::V lines[2][kMostLines];  ///< [place]
+  typename L::V shallow, deepest;
+};
+template <class L>
+HINGELINE_INLINE RangeLanes<L> range_of(const EndPlan& end, std::size_t e, const JointLanes<L>& joint,
+                                        const double* rows, const double* figures, const Halfway& halfway,
+                                        std::size_t k) {
+  using V = typename L::V;
+  const V home = L::load(e == 0 ? HINGELINE_FIGURE(insertion_upper) : HINGELINE_FIGURE(insertion_lower));
+  const V out = protrusion_of<L>(end, e, rows, home, k);
+  const V low = L::load(HINGELINE_FIGURE(gap_upper));
+  RangeLanes<L> range;
+  V at[2];
+  if (e == 0) {
+    at[0] = out - low;
+    at[1] = out - L::load(halfway.high + k);
+  } else {
+    at[0] = out - (L::load(HINGELINE_FIGURE(face_gap)) - low);
+    at[1] = out - L::load(HINGELINE_FIGURE(gap_lower));
+  }
+  range.deepest = at[e];
+  range.shallow = at[1 - e];
+  lines_at<L>(end, joint, at[0], range.deepest, range.lines[0]);
+  lines_at<L>(end, joint, at[1], range.deepest, range.lines[1]);
+  return range;
+}
+
+/// Where two lines of one clearance cross within the free range it bends.
+template <class L>
+HINGELINE_INLINE typename L::M crosses(const RangeLanes<L>& range, std::size_t i, std::size_t other) {
   using V = typename L::V;
   using M = typename L::M;
-#define HINGELINE_ROW(name) L::load(rows + (name)*kTile + k)
-#define HINGELINE_FIGURE(name, value) \
-  L::store(figures + static_cast<std::size_t>(Figure::name) * kTile + k, (value))
+  const V from = range.lines[0][i] - range.lines[0][other];
+  const V to = range.lines[1][i] - range.lines[1][other];
+  const V most = L::all(kCrossing);
+  const V least = L::all(-kCrossing);
+  const M falls = L::both(L::less(most, from), L::less(to, least));
+  const M rises = L::both(L::less(from, least), L::less(most, to));
+  return L::either(falls, rises);
+}
+
+/// Clearances at both ends of the free range, and the rocks.
+template <class L>
+HINGELINE_INLINE void clearance_step(const EndPlan& end, std::size_t e, const double* rows, double* figures,
+                                     Halfway& halfway) {
+  using V = typename L::V;
+  using M = typename L::M;
+  const V zero = L::all(0);
+  const std::size_t n = count_of_lines(end);
+  double* const rock =
+      figures + static_cast<std::size_t>(e == 0 ? Figure::rock_upper : Figure::rock_lower) * kTile;
+  double* const home_rock =
+      figures + static_cast<std::size_t>(e == 0 ? Figure::home_rock_upper : Figure::home_rock_lower) * kTile;
+  for (std::size_t k = 0; k < kTile; k += L::kWidth) {
+    const JointLanes<L> joint = joint_of<L>(end, rows + end_row(e) * kTile, k);
+    const RangeLanes<L> range = range_of<L>(end, e, joint, rows, figures, halfway, k);
+    const V clearance[2] = {L::most(lowest<L>(range.lines[0], n), zero),
+                            L::most(lowest<L>(range.lines[1], n), zero)};
+    L::store(halfway.clearance[e][0] + k, clearance[0]);
+    L::store(halfway.clearance[e][1] + k, clearance[1]);
+    const M binds = L::less(L::load(HINGELINE_FIGURE(end_play)), zero);
+    const M regular =
+        L::both(L::less(zero, range.deepest),
+                L::either(binds, straight_between<L>(end, joint, range.shallow, range.deepest)));
+    halfway.irregular |= bits_at<L>(L::not_in(regular), k);
+#pragma GCC unroll 4
+    for (std::size_t i = 0; i < n; ++i) {
+#pragma GCC unroll 4
+      for (std::size_t other = i + 1; other < n; ++other)
+        halfway.bends |= bits_at<L>(crosses<L>(range, i, other), k);
+    }
+    // Held by the sides it is centred; by a floor or a face not.
+    const V home = L::load(e == 0 ? HINGELINE_FIGURE(insertion_upper) : HINGELINE_FIGURE(insertion_lower));
+    const M on_joint = L::at_most(zero, protrusion_of<L>(end, e, rows, home, k) - home);
+    const M on_end = L::at_most(L::load(halfway.on_floor[e] + k), L::all(contact::kSameContact.raw()));
+    const M centred = L::both(on_joint, L::not_in(on_end));
+    L::store(home_rock + k, L::choose(centred, zero, clearance[e] + clearance[e]));
+    // No clearance grows inwards: each end rocks most where its own point is farthest out.
+    L::store(rock + k, L::choose(binds, zero, clearance[1 - e] + clearance[1 - e]));
+  }
+}
+
+/// A rod's: the same clearance everywhere.
+template <class L>
+HINGELINE_INLINE void rod_step(const double* rows, double* figures, Halfway& halfway) {
+  using V = typename L::V;
+  using M = typename L::M;
   const V zero = L::all(0);
   const V none = L::all(std::numeric_limits<double>::quiet_NaN());
-  const V key = HINGELINE_ROW(kKeyLength);
-  const V gap = HINGELINE_ROW(kSpan) - key;
-  V low = zero;
-  V high = gap;
-  JointLanes<L> joint[2];
-  V protrusion[2];
-  M on_joint[2];
-  V bore = zero;
-  M regular = L::less(zero, key);
-  if (plan.rod) {
-    bore = L::most(zero, (HINGELINE_ROW(kBore) - HINGELINE_ROW(kRodDiameter)) * L::all(0.5));
-  } else {
-    V stop[2];
+  for (std::size_t k = 0; k < kTile; k += L::kWidth) {
+    const V bore = L::most(zero, (HINGELINE_ROW(kBore) - HINGELINE_ROW(kRodDiameter)) * L::all(0.5));
     for (std::size_t e = 0; e < 2; ++e) {
-      joint[e] = joint_of<L>(plan.ends[e], rows + end_row(e) * kTile, k);
-      const V given = HINGELINE_ROW(end_row(e) + kStop);
-      protrusion[e] = plan.ends[e].by_protrusion ? given : joint[e].home + given;
-      stop[e] = protrusion[e] - joint[e].home;
-      on_joint[e] = L::at_most(zero, stop[e]);
-      regular = L::both(regular, joint[e].regular);
+      L::store(halfway.clearance[e][0] + k, bore);
+      L::store(halfway.clearance[e][1] + k, bore);
     }
-    low = L::most(stop[0], zero);
-    high = L::least(gap - stop[1], gap);
+    const M binds = L::less(L::load(HINGELINE_FIGURE(end_play)), zero);
+    const V rock = L::choose(binds, zero, bore + bore);
+    L::store(HINGELINE_FIGURE(rock_upper), rock);
+    L::store(HINGELINE_FIGURE(rock_lower), rock);
+    L::store(HINGELINE_FIGURE(home_rock_upper), bore + bore);
+    L::store(HINGELINE_FIGURE(home_rock_lower), bore + bore);
+    L::store(HINGELINE_FIGURE(insertion_upper), none);
+    L::store(HINGELINE_FIGURE(insertion_lower), none);
+    L::store(HINGELINE_FIGURE(tip_floor_upper), none);
+    L::store(HINGELINE_FIGURE(tip_floor_lower), none);
   }
-  const V play = high - low;
-  const M binds = L::less(play, zero);
-  HINGELINE_FIGURE(end_play, play);
-  HINGELINE_FIGURE(gap_upper, low);
-  HINGELINE_FIGURE(gap_lower, gap - high);
-  HINGELINE_FIGURE(face_gap, gap);
+}
 
-  // Lines of both clearances at the two ends of the free range: [end][place].
-  V lines[2][2][kMostLines];
-  std::size_t n[2] = {0, 0};
-  V clearance[2][2];
-  if (plan.rod) {
-    clearance[0][0] = clearance[0][1] = clearance[1][0] = clearance[1][1] = bore;
-    HINGELINE_FIGURE(home_rock_upper, bore + bore);
-    HINGELINE_FIGURE(home_rock_lower, bore + bore);
-    HINGELINE_FIGURE(insertion_upper, none);
-    HINGELINE_FIGURE(insertion_lower, none);
-    HINGELINE_FIGURE(tip_floor_upper, none);
-    HINGELINE_FIGURE(tip_floor_lower, none);
-  } else {
-    const V at[2][2] = {{protrusion[0] - low, protrusion[0] - high},
-                        {protrusion[1] - (gap - low), protrusion[1] - (gap - high)}};
-    for (std::size_t e = 0; e < 2; ++e) {
-      const EndPlan& end = plan.ends[e];
-      const V deepest = at[e][e];
-      n[e] = lines_at<L>(end, joint[e], at[e][0], deepest, lines[e][0]);
-      lines_at<L>(end, joint[e], at[e][1], deepest, lines[e][1]);
-      clearance[e][0] = L::most(lowest<L>(lines[e][0], n[e]), zero);
-      clearance[e][1] = L::most(lowest<L>(lines[e][1], n[e]), zero);
-      regular = L::both(regular, L::less(zero, deepest));
-      regular = L::both(regular, L::either(binds, straight_between<L>(end, joint[e], at[e][1 - e], deepest)));
-      // Held by the sides it is centred; by a floor or a face not.
-      const M centred = L::both(on_joint[e], L::not_in(joint[e].on_end));
-      const V rock = L::choose(centred, zero, clearance[e][e] + clearance[e][e]);
-      const std::size_t first = end_row(e);
-      const V to_floor = HINGELINE_ROW(first + kDepth);
-      V floor = to_floor;
-      if (end.hole == contact::HoleShape::cone) {
-        floor =
-            L::least(to_floor, HINGELINE_ROW(first + kMouthRadius) * HINGELINE_ROW(first + kHoleCotangent));
-      } else if (end.hole == contact::HoleShape::bell) {
-        floor = L::least(to_floor, joint[e].bend + joint[e].inner * HINGELINE_ROW(first + kHoleCotangent));
-      }
-      if (e == 0) {
-        HINGELINE_FIGURE(home_rock_upper, rock);
-        HINGELINE_FIGURE(insertion_upper, joint[e].home);
-        HINGELINE_FIGURE(tip_floor_upper, floor - joint[e].home);
-      } else {
-        HINGELINE_FIGURE(home_rock_lower, rock);
-        HINGELINE_FIGURE(insertion_lower, joint[e].home);
-        HINGELINE_FIGURE(tip_floor_lower, floor - joint[e].home);
+/// Places within the free range where a clearance bends.
+template <class L>
+HINGELINE_INLINE void take_bends(const Forms& forms, const double* rows, const double* figures,
+                                 const Halfway& halfway, std::size_t k, PlaceLanes<L>& places) {
+  using V = typename L::V;
+  using M = typename L::M;
+  const V zero = L::all(0);
+  RangeLanes<L> range[2];
+  for (std::size_t e = 0; e < 2; ++e) {
+    const JointLanes<L> joint = joint_of<L>(forms.ends[e], rows + end_row(e) * kTile, k);
+    range[e] = range_of<L>(forms.ends[e], e, joint, rows, figures, halfway, k);
+  }
+  for (std::size_t e = 0; e < 2; ++e) {
+    const std::size_t n = count_of_lines(forms.ends[e]);
+    for (std::size_t i = 0; i < n; ++i) {
+      for (std::size_t other = i + 1; other < n; ++other) {
+        const M here = crosses<L>(range[e], i, other);
+        if (L::bits_of(here) == 0) continue;
+        const V from = range[e].lines[0][i] - range[e].lines[0][other];
+        const V to = range[e].lines[1][i] - range[e].lines[1][other];
+        const V share = L::choose(here, from / (from - to), zero);
+        V there[2];
+        for (std::size_t x = 0; x < 2; ++x) {
+          V c = L::all(kFar);
+          for (std::size_t l = 0; l < count_of_lines(forms.ends[x]); ++l) {
+            const V start = range[x].lines[0][l];
+            c = L::least(c, start + (range[x].lines[1][l] - start) * share);
+          }
+          there[x] = L::most(c, zero);
+        }
+        PlaceLanes<L>::take(places, share, there[0], there[1]);
       }
     }
   }
+}
 
-  // No clearance grows inwards: each end rocks most where its own point is farthest out.
-  HINGELINE_FIGURE(rock_upper, L::choose(binds, zero, clearance[0][1] + clearance[0][1]));
-  HINGELINE_FIGURE(rock_lower, L::choose(binds, zero, clearance[1][0] + clearance[1][0]));
-  PlaceLanes<L> places;
-  places.pad = plan.pad;
-  if (plan.pad) {
-    const V per_key = L::all(1) / key;
+/// What the pad does.
+template <class L>
+HINGELINE_INLINE void pad_step(const Forms& forms, const double* rows, double* figures, Halfway& halfway) {
+  using V = typename L::V;
+  using M = typename L::M;
+  const V zero = L::all(0);
+  for (std::size_t k = 0; k < kTile; k += L::kWidth) {
+    const V play = L::load(HINGELINE_FIGURE(end_play));
+    const M binds = L::less(play, zero);
+    const V per_key = L::all(1) / HINGELINE_ROW(kKeyLength);
     const V arm = HINGELINE_ROW(kArm);
     const V tone_hole = HINGELINE_ROW(kToneHole);
+    PlaceLanes<L> places;
     places.lower_share = HINGELINE_ROW(kStation) * per_key;
     places.upper_share = L::all(1) - places.lower_share;
     places.lower_weight = L::most(places.lower_share, zero - places.lower_share);
@@ -408,52 +549,52 @@ HINGELINE_INLINE unsigned figures_at(const BlockPlan& plan, const double* rows, 
     places.swing = arm * per_key;
     places.play = play;
     PlaceLanes<L>::start(places);
-    PlaceLanes<L>::take(places, zero, clearance[0][0], clearance[1][0]);
-    PlaceLanes<L>::take(places, L::all(1), clearance[0][1], clearance[1][1]);
-    // Where two lines of one clearance cross in between, it bends.
-    if (!plan.rod) {
-      for (std::size_t e = 0; e < 2; ++e) {
-        for (std::size_t i = 0; i < n[e]; ++i) {
-          for (std::size_t other = i + 1; other < n[e]; ++other) {
-            const V from = lines[e][0][i] - lines[e][0][other];
-            const V to = lines[e][1][i] - lines[e][1][other];
-            const V most = L::all(kCrossing);
-            const V least = L::all(-kCrossing);
-            const M falls = L::both(L::less(most, from), L::less(to, least));
-            const M rises = L::both(L::less(from, least), L::less(most, to));
-            const M crosses = L::either(falls, rises);
-            if (L::bits_of(crosses) == 0) continue;
-            const V share = L::choose(crosses, from / (from - to), zero);
-            V there[2];
-            for (std::size_t x = 0; x < 2; ++x) {
-              V c = L::all(kFar);
-              for (std::size_t l = 0; l < n[x]; ++l)
-                c = L::least(c, lines[x][0][l] + (lines[x][1][l] - lines[x][0][l]) * share);
-              there[x] = L::most(c, zero);
-            }
-            PlaceLanes<L>::take(places, share, there[0], there[1]);
-          }
-        }
-      }
-    }
-    HINGELINE_FIGURE(rock_pad, L::choose(binds, zero, places.rock + places.rock));
-    HINGELINE_FIGURE(side_gap, L::choose(binds, zero, places.side_weight * places.tilt));
-    const V front = places.front_weight * places.rock;
-    HINGELINE_FIGURE(front_gap, L::choose(binds, zero, front));
-    HINGELINE_FIGURE(worst_gap, L::choose(binds, zero, L::root(places.gap)));
-    HINGELINE_FIGURE(seat_wander, L::choose(binds, zero, L::root(places.wander)));
-    regular = L::both(regular, L::both(L::less(zero, arm), L::at_most(zero, tone_hole)));
-  } else {
-    HINGELINE_FIGURE(rock_pad, none);
-    HINGELINE_FIGURE(side_gap, none);
-    HINGELINE_FIGURE(front_gap, none);
-    HINGELINE_FIGURE(worst_gap, none);
-    HINGELINE_FIGURE(seat_wander, none);
+    PlaceLanes<L>::take(places, zero, L::load(halfway.clearance[0][0] + k),
+                        L::load(halfway.clearance[1][0] + k));
+    PlaceLanes<L>::take(places, L::all(1), L::load(halfway.clearance[0][1] + k),
+                        L::load(halfway.clearance[1][1] + k));
+    constexpr std::uint64_t kThese = ~std::uint64_t{0} >> (kTile - L::kWidth);
+    if ((halfway.bends >> k & kThese) != 0) take_bends<L>(forms, rows, figures, halfway, k, places);
+    L::store(HINGELINE_FIGURE(rock_pad), L::choose(binds, zero, places.rock + places.rock));
+    L::store(HINGELINE_FIGURE(side_gap), L::choose(binds, zero, places.side_weight * places.tilt));
+    L::store(HINGELINE_FIGURE(front_gap), L::choose(binds, zero, places.front_weight * places.rock));
+    L::store(HINGELINE_FIGURE(worst_gap), L::choose(binds, zero, L::root(places.gap)));
+    L::store(HINGELINE_FIGURE(seat_wander), L::choose(binds, zero, L::root(places.wander)));
+    halfway.irregular |= bits_at<L>(L::not_in(L::both(L::less(zero, arm), L::at_most(zero, tone_hole))), k);
   }
+}
+
+/// Figures of a tile of truths; the irregular ones' bits.
+template <class L>
+HINGELINE_INLINE std::uint64_t figures_of_forms(const Forms& forms, const double* rows, double* figures) {
+  Halfway halfway;
+  if (!forms.rod) {
+    home_step<L>(forms.ends[0], 0, rows, figures, halfway);
+    home_step<L>(forms.ends[1], 1, rows, figures, halfway);
+  }
+  play_step<L>(forms, rows, figures, halfway);
+  if (forms.rod) {
+    rod_step<L>(rows, figures, halfway);
+  } else {
+    clearance_step<L>(forms.ends[0], 0, rows, figures, halfway);
+    clearance_step<L>(forms.ends[1], 1, rows, figures, halfway);
+  }
+  if (forms.pad) {
+    pad_step<L>(forms, rows, figures, halfway);
+  } else {
+    const auto none = L::all(std::numeric_limits<double>::quiet_NaN());
+    for (std::size_t k = 0; k < kTile; k += L::kWidth) {
+      L::store(HINGELINE_FIGURE(rock_pad), none);
+      L::store(HINGELINE_FIGURE(side_gap), none);
+      L::store(HINGELINE_FIGURE(front_gap), none);
+      L::store(HINGELINE_FIGURE(worst_gap), none);
+      L::store(HINGELINE_FIGURE(seat_wander), none);
+    }
+  }
+  return halfway.irregular;
+}
 #undef HINGELINE_FIGURE
 #undef HINGELINE_ROW
-  return L::bits_of(L::not_in(regular)) & ((1u << L::kWidth) - 1);
-}
 
 template <class L>
 HINGELINE_INLINE void draw_tile(const BlockPlan& plan, const double* deviates, double* rows) {
@@ -475,7 +616,13 @@ HINGELINE_INLINE void draw_tile(const BlockPlan& plan, const double* deviates, d
   for (const AngleRow& angle : plan.angles) {
     for (std::size_t k = 0; k < kTile; k += Many::kWidth) {
       typename Many::V tangent, cotangent;
-      lanes::tangents<Many>(Many::load(rows + angle.angle * kTile + k), tangent, cotangent);
+      const typename Many::V x = Many::load(rows + angle.angle * kTile + k);
+      if (angle.near) {
+        lanes::tangents_near<Many>(x - Many::all(angle.mean), Many::all(angle.mean_tangent), tangent,
+                                   cotangent);
+      } else {
+        lanes::tangents<Many>(x, tangent, cotangent);
+      }
       Many::store(rows + angle.tangent * kTile + k, tangent);
       Many::store(rows + (angle.tangent + 1) * kTile + k, cotangent);
     }
@@ -488,50 +635,64 @@ HINGELINE_INLINE void draw_tile(const BlockPlan& plan, const double* deviates, d
 
 template <class L>
 HINGELINE_INLINE std::uint64_t figures_tile(const BlockPlan& plan, const double* rows, double* figures) {
-  std::uint64_t irregular = 0;
-  for (std::size_t k = 0; k < kTile; k += L::kWidth)
-    irregular |= std::uint64_t{figures_at<L>(plan, rows, k, figures)} << k;
-  return irregular;
+  // The commonest forms have code of their own: what is known of them when it is compiled need not be asked.
+  constexpr Forms kFlatTipsInCones{false, true, {}};
+  if (plan.forms == kFlatTipsInCones) return figures_of_forms<L>(kFlatTipsInCones, rows, figures);
+  return figures_of_forms<L>(plan.forms, rows, figures);
 }
 
 template <class L>
-HINGELINE_INLINE void add_tile(const double* row, Sums& sums) {
-  using V = typename L::V;
-  for (std::size_t part = 0; part < 8; part += L::kWidth) {
-    V first = L::load(sums.first.data() + part);
-    V second = L::load(sums.second.data() + part);
-    for (std::size_t k = part; k < kTile; k += 8) {
-      const V x = L::load(row + k);
-      first = first + x;
-      second = second + x * x;
+HINGELINE_INLINE void add_counts(typename L::U counted, std::uint64_t* to) {
+  typename L::U sum;
+  __builtin_memcpy(&sum, to, sizeof sum);
+  sum = sum + counted;
+  __builtin_memcpy(to, &sum, sizeof sum);
+}
+
+/// Vectors of a tile's figures that hold something for a bracket, as sieve x kTile + first truth.
+struct Hits {
+  std::uint16_t at[kFigureCount * kTile];
+  std::size_t count = 0;
+};
+
+template <class L>
+HINGELINE_INLINE typename L::M in_bracket(typename L::V x, typename L::M below, typename L::V high) {
+  return L::both(L::at_most(x, high), L::not_in(below));
+}
+
+/// Takes what a hit holds.
+template <class L>
+HINGELINE_INLINE void catch_hit(typename L::V x, Sieve& sieve) {
+  for (std::size_t end = 0; end < 2; ++end) {
+    const Bracket& bracket = sieve.brackets[end];
+    Caught& caught = sieve.caught[end];
+    const typename L::M in = in_bracket<L>(x, L::less(x, L::all(bracket.low)), L::all(bracket.high));
+    if (bracket.low == bracket.high) {
+      caught.alike += static_cast<std::size_t>(__builtin_popcount(L::bits_of(in)));
+    } else {
+      caught.kept += L::pack(sieve.kept[end] + caught.kept, in, x);
     }
-    L::store(sums.first.data() + part, first);
-    L::store(sums.second.data() + part, second);
   }
 }
 
+/// Sums and counts; only notes what is in a bracket.
 template <class L>
-HINGELINE_INLINE void sift_tile(const double* row, bool whole, Sieve& sieve) {
+HINGELINE_INLINE void sift_tile(const double* row, bool whole, std::size_t number, Sieve& sieve, Hits& hits) {
   using V = typename L::V;
+  using U = typename L::U;
   using M = typename L::M;
   const V zero = L::all(0);
-  const V one = L::all(1);
   const V origin = L::all(sieve.origin);
   const V low_0 = L::all(sieve.brackets[0].low);
   const V high_0 = L::all(sieve.brackets[0].high);
   const V low_1 = L::all(sieve.brackets[1].low);
   const V high_1 = L::all(sieve.brackets[1].high);
-  const bool alike_0 = sieve.brackets[0].low == sieve.brackets[0].high;
-  double* kept_0 = sieve.kept[0] + sieve.caught[0].kept;
-  double* kept_1 = sieve.kept[1] + sieve.caught[1].kept;
-  const bool alike_1 = sieve.brackets[1].low == sieve.brackets[1].high;
+  std::size_t count = hits.count;
   for (std::size_t part = 0; part < 8; part += L::kWidth) {
     V first = L::load(sieve.sums.first.data() + part);
     V second = L::load(sieve.sums.second.data() + part);
-    V below_0 = L::load(sieve.caught[0].below.data() + part);
-    V below_1 = L::load(sieve.caught[1].below.data() + part);
-    V at_0 = L::load(sieve.caught[0].alike.data() + part);
-    V at_1 = L::load(sieve.caught[1].alike.data() + part);
+    U below_0 = L::all_bits(0);
+    U below_1 = L::all_bits(0);
 #pragma GCC unroll 8
     for (std::size_t k = part; k < kTile; k += 8) {
       const V x = L::load(row + k);
@@ -539,38 +700,74 @@ HINGELINE_INLINE void sift_tile(const double* row, bool whole, Sieve& sieve) {
       if (!whole) d = L::choose(L::at_most(x, x), d, zero);
       first = first + d;
       second = second + d * d;
-      below_0 = below_0 + L::choose(L::less(x, low_0), one, zero);
-      below_1 = below_1 + L::choose(L::less(x, low_1), one, zero);
-      const M in_0 = L::both(L::at_most(low_0, x), L::at_most(x, high_0));
-      const M in_1 = L::both(L::at_most(low_1, x), L::at_most(x, high_1));
-      if (alike_0) at_0 = at_0 + L::choose(in_0, one, zero);
-      if (alike_1) at_1 = at_1 + L::choose(in_1, one, zero);
-      // No question first whether there are any: the answer could not be foreseen.
-      if (!alike_0) kept_0 += L::pack(kept_0, in_0, x);
-      if (!alike_1) kept_1 += L::pack(kept_1, in_1, x);
+      const M under_0 = L::less(x, low_0);
+      const M under_1 = L::less(x, low_1);
+      below_0 = L::count(below_0, under_0);
+      below_1 = L::count(below_1, under_1);
+      const M in = L::either(in_bracket<L>(x, under_0, high_0), in_bracket<L>(x, under_1, high_1));
+      // No question whether there are any: the answer could not be foreseen.
+      hits.at[count] = static_cast<std::uint16_t>(number * kTile + k);
+      count += L::bits_of(in) != 0 ? 1u : 0u;
     }
     L::store(sieve.sums.first.data() + part, first);
     L::store(sieve.sums.second.data() + part, second);
-    L::store(sieve.caught[0].below.data() + part, below_0);
-    L::store(sieve.caught[1].below.data() + part, below_1);
-    L::store(sieve.caught[0].alike.data() + part, at_0);
-    L::store(sieve.caught[1].alike.data() + part, at_1);
+    add_counts<L>(below_0, sieve.caught[0].below.data() + part);
+    add_counts<L>(below_1, sieve.caught[1].below.data() + part);
   }
-  sieve.caught[0].kept = static_cast<std::size_t>(kept_0 - sieve.kept[0]);
-  sieve.caught[1].kept = static_cast<std::size_t>(kept_1 - sieve.kept[1]);
+  hits.count = count;
 }
 
 template <class L>
-HINGELINE_INLINE void add_products_tile(const double* row, double origin, const double* other, Sums& sums) {
+HINGELINE_INLINE void centre_tile(double* row, double origin) {
+  using V = typename L::V;
+  for (std::size_t k = 0; k < kTile; k += L::kWidth) {
+    const V x = L::load(row + k);
+    L::store(row + k, L::choose(L::at_most(x, x), x - L::all(origin), L::all(0)));
+  }
+}
+
+template <class L>
+HINGELINE_INLINE void combine_tile(const std::vector<Term>& terms, const double* deviates, double* row) {
+  using V = typename L::V;
+  for (std::size_t k = 0; k < kTile; k += L::kWidth) {
+    V sum = L::all(0);
+    for (const Term& term : terms)
+      sum = sum + L::all(term.step) * L::load(deviates + term.deviate * kTile + k);
+    L::store(row + k, sum);
+  }
+}
+
+template <class L>
+HINGELINE_INLINE void add_powers_tile(const double* row, Sums& sums, Sums& square_sums) {
   using V = typename L::V;
   for (std::size_t part = 0; part < 8; part += L::kWidth) {
     V first = L::load(sums.first.data() + part);
     V second = L::load(sums.second.data() + part);
+    V fourth = L::load(square_sums.second.data() + part);
     for (std::size_t k = part; k < kTile; k += 8) {
-      const V value = L::load(row + k);
-      const V d = L::choose(L::at_most(value, value), value - L::all(origin), L::all(0));
+      const V x = L::load(row + k);
+      const V square = x * x;
+      first = first + x;
+      second = second + square;
+      fourth = fourth + square * square;
+    }
+    L::store(sums.first.data() + part, first);
+    L::store(sums.second.data() + part, second);
+    L::store(square_sums.first.data() + part, second);
+    L::store(square_sums.second.data() + part, fourth);
+  }
+}
+
+template <class L>
+HINGELINE_INLINE void add_products_tile(const double* row, const double* other, Sums& sums) {
+  using V = typename L::V;
+  for (std::size_t part = 0; part < 8; part += L::kWidth) {
+    V first = L::load(sums.first.data() + part);
+    V second = L::load(sums.second.data() + part);
+#pragma GCC unroll 8
+    for (std::size_t k = part; k < kTile; k += 8) {
       const V x = L::load(other + k);
-      const V product = d * x;
+      const V product = L::load(row + k) * x;
       first = first + product;
       second = second + product * x;
     }
@@ -585,16 +782,35 @@ static inline void draw(const BlockPlan& plan, const double* deviates, double* r
 static inline std::uint64_t figures(const BlockPlan& plan, const double* rows, double* out) {
   return figures_tile<lanes::Lanes>(plan, rows, out);
 }
-static inline void add(const double* row, Sums& sums) { add_tile<lanes::Lanes>(row, sums); }
-static inline void sift(const double* row, bool whole, Sieve& sieve) {
-  if (whole) {
-    sift_tile<lanes::Lanes>(row, true, sieve);
-  } else {
-    sift_tile<lanes::Lanes>(row, false, sieve);
+template <class L>
+HINGELINE_INLINE void sift_figures(const double* figures, bool whole, std::span<Sieve> sieves) {
+  Hits hits;
+  for (std::size_t n = 0; n < sieves.size(); ++n)
+    sift_tile<L>(figures + sieves[n].row * kTile, whole, n, sieves[n], hits);
+  for (std::size_t h = 0; h < hits.count; ++h) {
+    Sieve& sieve = sieves[hits.at[h] / kTile];
+    catch_hit<L>(L::load(figures + sieve.row * kTile + hits.at[h] % kTile), sieve);
   }
 }
-static inline void add_products(const double* row, double origin, const double* other, Sums& sums) {
-  add_products_tile<lanes::Lanes>(row, origin, other, sums);
+
+static inline void sift(const double* figures, bool whole, std::span<Sieve> sieves) {
+  if (whole) {
+    sift_figures<lanes::Lanes>(figures, true, sieves);
+  } else {
+    sift_figures<lanes::Lanes>(figures, false, sieves);
+  }
+}
+static inline void centre(double* row, double origin) { centre_tile<lanes::Lanes>(row, origin); }
+static inline void combine(const std::vector<Term>& terms, const double* deviates, double* row) {
+  combine_tile<lanes::Lanes>(terms, deviates, row);
+}
+static inline void add_powers(const double* row, Sums& sums, Sums& square_sums) {
+  add_powers_tile<lanes::Lanes>(row, sums, square_sums);
+}
+static inline void add_products(const double* figures, std::span<const std::size_t> rows, const double* x,
+                                Sums* sums) {
+  for (std::size_t n = 0; n < rows.size(); ++n)
+    add_products_tile<lanes::Lanes>(figures + rows[n] * kTile, x, sums[rows[n]]);
 }
 
 }  // namespace hingeline::belief::HINGELINE_LANES_NAME

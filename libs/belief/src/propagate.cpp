@@ -22,15 +22,17 @@ constexpr double kInfinity = std::numeric_limits<double>::infinity();
 constexpr double kCoverage = 0.95;
 /// Draws that one thread works out at a time.
 constexpr std::size_t kChunk = 4096;
-/// The first draws, from which brackets round the ends of the coverage intervals are taken.
-constexpr std::size_t kPilot = 16'384;
+/// The draws after which brackets round the ends of the coverage intervals are taken, and taken anew from
+/// what fell into the last.
+constexpr std::array<std::size_t, 2> kPilots{8192, 131'072};
 /// Fewer draws than this are kept all.
 constexpr std::size_t kKeepAll = 65'536;
 /// Standard errors of a pilot's rank on either side of a bracket. Should an end lie outside all the same, all
 /// draws are made again: a key in a hundred, at most.
 constexpr double kBracketReach = 4;
 
-static_assert(kChunk % kTile == 0 && kPilot % kChunk == 0 && kShareDraws % kChunk == 0);
+static_assert(kChunk % kTile == 0 && kPilots[0] % kChunk == 0 && kPilots[1] % kChunk == 0 &&
+              kShareDraws % kChunk == 0);
 
 /// The joint distribution, ready to be drawn from.
 struct Source {
@@ -92,10 +94,11 @@ using Brackets = std::array<std::array<Bracket, 2>, kFigureCount>;
 constexpr Bracket kAll{-kInfinity, kInfinity};
 constexpr Bracket kNothing{kNone, kNone};
 
-struct Kept {
-  double below = 0;
-  double alike = 0;
-  std::vector<double> values;
+/// What a bracket caught.
+struct Counts {
+  std::size_t below = 0;
+  std::size_t alike = 0;
+  std::size_t kept = 0;
 };
 
 /// What is left of a chunk of draws.
@@ -103,7 +106,8 @@ struct Chunk {
   std::size_t possible = 0;
   std::size_t one_by_one = 0;
   std::array<Sums, kFigureCount> sums;
-  std::array<std::array<Kept, 2>, kFigureCount> kept;
+  std::array<std::array<Counts, 2>, kFigureCount> counts;
+  std::vector<double> kept;       ///< values in the brackets, one figure and end after another
   std::vector<Sums> products;     ///< [input][figure]; empty where no shares are taken
   std::vector<Sums> input_sums;   ///< [input]: x and x^2
   std::vector<Sums> square_sums;  ///< [input]: x^2 and x^4
@@ -117,20 +121,25 @@ class Run {
         seed_(seed),
         origin_(figures_of(middle.geometry, middle.hinge)),
         plan_(plan_block(source.key, source.mean, source.steps)),
-        work_(block_work()) {}
+        work_(block_work()) {
+    for (std::size_t f = 0; f < kFigureCount; ++f) {
+      if (!std::isnan(origin_[f])) applying_.push_back(f);
+    }
+  }
 
   [[nodiscard]] const Figures& origin() const { return origin_; }
 
-  [[nodiscard]] std::vector<Chunk> operator()(std::size_t draws, const Brackets& brackets, bool shares,
-                                              unsigned threads) {
-    std::vector<Chunk> out((draws + kChunk - 1) / kChunk);
+  /// The draws from `from`, a chunk's first, up to `to`; those that there are already are not made again.
+  void operator()(std::size_t from, std::size_t to, const Brackets& brackets, bool shares, unsigned threads,
+                  std::vector<Chunk>& out) {
+    out.resize((to + kChunk - 1) / kChunk);
     numeric::for_blocks(
-        draws, threads,
+        to - from, threads,
         [&](std::size_t first, std::size_t last) {
-          work(first, last, brackets, shares && first < kShareDraws, out[first / kChunk]);
+          const std::size_t at = from + first;
+          work(at, from + last, brackets, shares && at < kShareDraws, out[at / kChunk]);
         },
         kChunk);
-    return out;
   }
 
  private:
@@ -141,8 +150,7 @@ class Run {
     std::vector<double> figures;
     std::vector<double> kept;
     std::array<double, kTile> input{};
-    std::array<double, kTile> square{};
-    std::array<Sieve, kFigureCount> sieves;
+    std::vector<Sieve> sieves;
   };
   /// One that nobody sits at.
   std::unique_ptr<Desk> take_desk() {
@@ -166,9 +174,10 @@ class Run {
 
   void work(std::size_t first, std::size_t last, const Brackets& brackets, bool shares, Chunk& out) {
     auto desk = take_desk();
-    for (std::size_t f = 0; f < kFigureCount; ++f) {
+    desk->sieves.clear();
+    for (const std::size_t f : applying_) {
       double* const kept = desk->kept.data() + 2 * f * kRoom;
-      desk->sieves[f] = {origin_[f], brackets[f], {}, {}, {kept, kept + kRoom}};
+      desk->sieves.push_back({f, origin_[f], brackets[f], {}, {}, {kept, kept + kRoom}});
     }
     const std::size_t n = source_.inputs.size();
     if (shares) {
@@ -178,21 +187,24 @@ class Run {
     }
     for (std::size_t at = first; at < last; at += kTile) {
       const std::uint64_t left_out = work_out(at, std::min(kTile, last - at), *desk, out);
-      for (std::size_t f = 0; f < kFigureCount; ++f) {
-        if (!std::isnan(origin_[f]))
-          work_.sift(desk->figures.data() + f * kTile, left_out == 0, desk->sieves[f]);
-      }
+      work_.sift(desk->figures.data(), left_out == 0, desk->sieves);
       if (shares) add_shares(left_out, *desk, out);
     }
-    for (std::size_t f = 0; f < kFigureCount; ++f) {
-      const Sieve& sieve = desk->sieves[f];
-      out.sums[f] = sieve.sums;
+    std::size_t kept = 0;
+    for (const Sieve& sieve : desk->sieves) {
+      out.sums[sieve.row] = sieve.sums;
       for (std::size_t end = 0; end < 2; ++end) {
         const Caught& caught = sieve.caught[end];
-        out.kept[f][end] = {Sums::whole(caught.below),
-                            Sums::whole(caught.alike),
-                            {sieve.kept[end], sieve.kept[end] + caught.kept}};
+        std::size_t below = 0;
+        for (const std::uint64_t part : caught.below) below += part;
+        out.counts[sieve.row][end] = {below, caught.alike, caught.kept};
+        kept += caught.kept;
       }
+    }
+    out.kept.reserve(kept);
+    for (const Sieve& sieve : desk->sieves) {
+      for (std::size_t end = 0; end < 2; ++end)
+        out.kept.insert(out.kept.end(), sieve.kept[end], sieve.kept[end] + sieve.caught[end].kept);
     }
     const std::lock_guard lock(at_desks_);
     desks_.push_back(std::move(desk));
@@ -222,24 +234,17 @@ class Run {
     return left_out;
   }
 
+  /// Takes the figures' origins off them.
   void add_shares(std::uint64_t left_out, Desk& desk, Chunk& out) const {
+    for (const std::size_t f : applying_) work_.centre(desk.figures.data() + f * kTile, origin_[f]);
     for (std::size_t i = 0; i < source_.inputs.size(); ++i) {
       if (source_.inputs[i].empty()) continue;
-      desk.input.fill(0);
-      for (const Term& term : source_.inputs[i]) {
-        const double* const deviate = desk.deviates.data() + term.deviate * kTile;
-        for (std::size_t k = 0; k < kTile; ++k) desk.input[k] += deviate[k] * term.step;
-      }
+      work_.combine(source_.inputs[i], desk.deviates.data(), desk.input.data());
       for (std::uint64_t rest = left_out; rest != 0; rest &= rest - 1)
         desk.input[static_cast<std::size_t>(std::countr_zero(rest))] = 0;
-      for (std::size_t k = 0; k < kTile; ++k) desk.square[k] = desk.input[k] * desk.input[k];
-      work_.add(desk.input.data(), out.input_sums[i]);
-      work_.add(desk.square.data(), out.square_sums[i]);
-      for (std::size_t f = 0; f < kFigureCount; ++f) {
-        if (std::isnan(origin_[f])) continue;
-        work_.add_products(desk.figures.data() + f * kTile, origin_[f], desk.input.data(),
-                           out.products[i * kFigureCount + f]);
-      }
+      work_.add_powers(desk.input.data(), out.input_sums[i], out.square_sums[i]);
+      work_.add_products(desk.figures.data(), applying_, desk.input.data(),
+                         out.products.data() + i * kFigureCount);
     }
   }
 
@@ -259,100 +264,164 @@ class Run {
   const Truth& middle_;
   std::uint64_t seed_;
   Figures origin_;
+  std::vector<std::size_t> applying_;  ///< figures that apply to the key
   std::optional<BlockPlan> plan_;
   const BlockWork& work_;
   std::mutex at_desks_;
   std::vector<std::unique_ptr<Desk>> desks_;
 };
 
-std::vector<double> gathered(const std::vector<Chunk>& chunks, std::size_t f, std::size_t end) {
-  std::vector<double> all;
-  for (const Chunk& c : chunks)
-    all.insert(all.end(), c.kept[f][end].values.begin(), c.kept[f][end].values.end());
-  return all;
+/// Some values that hold those of two ranks and all between.
+struct Thinned {
+  std::size_t below = 0;  ///< values that were left out and are smaller than the rest
+  std::vector<double> values;
+};
+/// Values between two of a sample, as few as hold the ranks `from` to `to`, as a rule; all, when they do not.
+/// Asks no question whose answer could not be foreseen.
+Thinned thinned(std::span<const double> values, std::size_t from, std::size_t to) {
+  constexpr std::size_t kSample = 256;
+  constexpr double kReach = 4;
+  const std::size_t n = values.size();
+  if (n > 2 * kSample) {
+    std::array<double, kSample> sample;
+    for (std::size_t k = 0; k < kSample; ++k) sample[k] = values[k * n / kSample];
+    const auto in_sample = [&](double place, double beyond) {
+      if (place < 0 || place >= kSample) return beyond;
+      const auto at = sample.begin() + static_cast<std::ptrdiff_t>(place);
+      std::nth_element(sample.begin(), at, sample.end());
+      return *at;
+    };
+    const auto reach = [&](double share) { return 1 + kReach * std::sqrt(kSample * share * (1 - share)); };
+    const double first = static_cast<double>(from) / static_cast<double>(n);
+    const double last = static_cast<double>(to) / static_cast<double>(n);
+    const double low = in_sample(std::floor(kSample * first - reach(first)), -kInfinity);
+    const double high = in_sample(std::ceil(kSample * last + reach(last)), kInfinity);
+    const auto left = std::make_unique_for_overwrite<double[]>(n);
+    std::size_t below = 0;
+    std::size_t count = 0;
+    for (const double x : values) {
+      left[count] = x;
+      below += static_cast<std::size_t>(x < low);
+      count += static_cast<std::size_t>(x >= low) & static_cast<std::size_t>(x <= high);
+    }
+    if (below <= from && to < below + count) return {below, {left.get(), left.get() + count}};
+  }
+  return {0, {values.begin(), values.end()}};
 }
 
-/// Values by rank, counted from 0: of a histogram's cells only those that are asked for are put in order.
-class Ranking {
- public:
-  explicit Ranking(std::span<const double> values) : values_(values), starts_(kCells + 1, 0) {
-    const auto [least, most] = std::minmax_element(values.begin(), values.end());
-    low_ = *least;
-    const double width = *most - *least;
-    scale_ = width > 0 ? static_cast<double>(kCells) / width : 0;
-    // So narrow that no cell has a width: all in one.
-    if (!std::isfinite(scale_)) scale_ = 0;
-    for (const double x : values) ++starts_[cell_of(x) + 1];
-    for (std::size_t cell = 0; cell < kCells; ++cell) starts_[cell + 1] += starts_[cell];
-  }
-  [[nodiscard]] double operator[](std::size_t rank) const {
-    const auto after = std::upper_bound(starts_.begin(), starts_.end(), rank);
-    const auto cell = static_cast<std::size_t>(after - starts_.begin()) - 1;
-    std::vector<double> some;
-    some.reserve(starts_[cell + 1] - starts_[cell]);
-    for (const double x : values_) {
-      if (cell_of(x) == cell) some.push_back(x);
+/// What the bracket at one end of a figure's interval caught of all draws so far.
+struct Pool {
+  Bracket bracket;
+  std::size_t below = 0;
+  std::size_t alike = 0;
+  std::vector<double> values;
+
+  [[nodiscard]] std::optional<double> of_rank(std::size_t rank) const {
+    if (rank < below) return std::nullopt;
+    if (bracket.low == bracket.high) {
+      return rank < below + alike ? std::optional(bracket.low) : std::nullopt;
     }
-    const auto place = some.begin() + static_cast<std::ptrdiff_t>(rank - starts_[cell]);
-    std::nth_element(some.begin(), place, some.end());
+    if (rank >= below + values.size()) return std::nullopt;
+    rank -= below;
+    Thinned few = thinned(values, rank, rank);
+    const auto place = few.values.begin() + static_cast<std::ptrdiff_t>(rank - few.below);
+    std::nth_element(few.values.begin(), place, few.values.end());
     return *place;
+  }
+  /// What the bracket that holds these ranks and no more would have caught; ranks that are outside of this
+  /// bracket leave its bound as it is.
+  [[nodiscard]] Pool within(std::size_t from, std::size_t to) const {
+    if (bracket.low == bracket.high || values.empty()) return *this;
+    const std::size_t all = values.size();
+    const std::size_t first = std::min(from < below ? 0 : from - below, all - 1);
+    const std::size_t last = std::min(to < below ? 0 : to - below, all - 1);
+    Thinned few = thinned(values, first, last);
+    const auto in_few = [&](std::size_t rank) {
+      const auto at = few.values.begin() + static_cast<std::ptrdiff_t>(rank - few.below);
+      std::nth_element(few.values.begin(), at, few.values.end());
+      return *at;
+    };
+    Pool out;
+    out.bracket = {from < below ? bracket.low : in_few(first),
+                   to >= below + all ? bracket.high : in_few(last)};
+    out.below = below + few.below;
+    out.values.reserve(few.values.size());
+    for (const double x : few.values) {
+      out.below += static_cast<std::size_t>(x < out.bracket.low);
+      if (x >= out.bracket.low && x <= out.bracket.high) out.values.push_back(x);
+    }
+    if (out.bracket.low == out.bracket.high) {
+      out.alike = out.values.size();
+      out.values.clear();
+    }
+    return out;
+  }
+};
+
+/// Both ends of every figure. While all is kept, the second end's are in the first's pool.
+class Pools {
+ public:
+  Pools() {
+    for (auto& figure : pools_) {
+      figure[0].bracket = kAll;
+      figure[1].bracket = kNothing;
+    }
+  }
+  [[nodiscard]] Brackets brackets() const {
+    Brackets out;
+    for (std::size_t f = 0; f < kFigureCount; ++f) out[f] = {pools_[f][0].bracket, pools_[f][1].bracket};
+    return out;
+  }
+  void take(std::span<Chunk> chunks) {
+    for (Chunk& c : chunks) {
+      possible_ += c.possible;
+      auto from = c.kept.cbegin();
+      for (std::size_t f = 0; f < kFigureCount; ++f) {
+        for (std::size_t end = 0; end < 2; ++end) {
+          const Counts& counts = c.counts[f][end];
+          Pool& pool = pools_[f][end];
+          pool.below += counts.below;
+          pool.alike += counts.alike;
+          const auto to = from + static_cast<std::ptrdiff_t>(counts.kept);
+          pool.values.insert(pool.values.end(), from, to);
+          from = to;
+        }
+      }
+      c.kept = {};
+    }
+  }
+  /// Brackets between which the ranks of the interval's ends lie, as a rule, when all draws are made.
+  void narrow(unsigned threads) {
+    const auto n = static_cast<double>(possible_);
+    if (possible_ < kPilots[0] / 4) return;
+    const double tail = (1 - kCoverage) / 2;
+    const auto reach = static_cast<std::size_t>(std::ceil(kBracketReach * std::sqrt(n * tail * (1 - tail))));
+    const numeric::Ranks ranks = numeric::symmetric_ranks(possible_, kCoverage);
+    const auto narrow_one = [&](std::size_t f, std::size_t) {
+      Ends& figure = pools_[f];
+      if (figure[0].below + figure[0].alike + figure[0].values.size() == 0) return;
+      const auto round = [&](std::size_t end, std::size_t rank) {
+        return figure[held(figure, end)].within(rank < reach ? 0 : rank - reach, rank + reach);
+      };
+      Pool low = round(0, ranks.low);
+      Pool high = round(1, ranks.high);
+      figure = {std::move(low), std::move(high)};
+    };
+    numeric::for_blocks(kFigureCount, threads, narrow_one, 1);
+  }
+  /// The draw of this rank, if it lies in the bracket.
+  [[nodiscard]] std::optional<double> of_rank(std::size_t f, std::size_t end, std::size_t rank) const {
+    return pools_[f][held(pools_[f], end)].of_rank(rank);
   }
 
  private:
-  static constexpr std::size_t kCells = 512;
-  [[nodiscard]] std::size_t cell_of(double x) const {
-    return std::min(static_cast<std::size_t>((x - low_) * scale_), kCells - 1);
+  using Ends = std::array<Pool, 2>;
+  static std::size_t held(const Ends& figure, std::size_t end) {
+    return std::isnan(figure[end].bracket.low) ? 0 : end;
   }
-  std::span<const double> values_;
-  std::vector<std::size_t> starts_;
-  double low_ = 0;
-  double scale_ = 0;
+  std::array<Ends, kFigureCount> pools_;
+  std::size_t possible_ = 0;
 };
-
-/// Bounds between which the draws of the ranks of the interval's ends lie, as a rule.
-Brackets brackets_of(const std::vector<Chunk>& pilot, const Figures& origin) {
-  Brackets out;
-  for (std::size_t f = 0; f < kFigureCount; ++f) {
-    out[f] = {kNothing, kNothing};
-    if (std::isnan(origin[f])) continue;
-    const std::vector<double> values = gathered(pilot, f, 0);
-    const std::size_t n = values.size();
-    if (n < kPilot / 4) {
-      out[f] = {kAll, kNothing};
-      continue;
-    }
-    const Ranking ranked(values);
-    const double tail = (1 - kCoverage) / 2;
-    const auto reach = static_cast<std::size_t>(
-        std::ceil(kBracketReach * std::sqrt(static_cast<double>(n) * tail * (1 - tail))));
-    const numeric::Ranks ranks = numeric::symmetric_ranks(n, kCoverage);
-    const auto round = [&](std::size_t rank) {
-      return Bracket{rank < reach ? -kInfinity : ranked[rank - reach],
-                     rank + reach < n ? ranked[rank + reach] : kInfinity};
-    };
-    out[f] = {round(ranks.low), round(ranks.high)};
-  }
-  return out;
-}
-
-/// The draw of this rank, if it lies in the bracket.
-std::optional<double> draw_of_rank(const std::vector<Chunk>& chunks, std::size_t f, std::size_t end,
-                                   Bracket bracket, std::size_t rank) {
-  double below = 0;
-  double alike = 0;
-  for (const Chunk& c : chunks) {
-    below += c.kept[f][end].below;
-    alike += c.kept[f][end].alike;
-  }
-  const auto under = static_cast<std::size_t>(below);
-  if (rank < under) return std::nullopt;
-  if (bracket.low == bracket.high) {
-    return rank < under + static_cast<std::size_t>(alike) ? std::optional(bracket.low) : std::nullopt;
-  }
-  const std::vector<double> values = gathered(chunks, f, end);
-  if (rank >= under + values.size()) return std::nullopt;
-  return Ranking(values)[rank - under];
-}
 
 /// Sums of all chunks, added in their order.
 template <class Pick>
@@ -371,13 +440,16 @@ std::vector<Figures> shares_of(std::vector<Chunk>& chunks, const Source& source,
   double n = 0;
   for (const Chunk& c : chunks) n += static_cast<double>(c.possible);
   std::vector<Figures> out(source.inputs.size());
+  std::array<std::array<double, 2>, kFigureCount> values;
+  for (std::size_t f = 0; f < kFigureCount; ++f)
+    values[f] = total(chunks, [&](const Chunk& c) -> const Sums& { return c.sums[f]; });
   for (std::size_t i = 0; i < out.size(); ++i) {
+    const auto x = total(chunks, [&](const Chunk& c) -> const Sums& { return c.input_sums[i]; });
+    const auto q = total(chunks, [&](const Chunk& c) -> const Sums& { return c.square_sums[i]; });
     for (std::size_t f = 0; f < kFigureCount; ++f) {
       out[i][f] = std::isnan(origin[f]) || n < 2 ? kNone : 0.0;
       if (std::isnan(out[i][f]) || source.inputs[i].empty()) continue;
-      const auto y = total(chunks, [&](const Chunk& c) -> const Sums& { return c.sums[f]; });
-      const auto x = total(chunks, [&](const Chunk& c) -> const Sums& { return c.input_sums[i]; });
-      const auto q = total(chunks, [&](const Chunk& c) -> const Sums& { return c.square_sums[i]; });
+      const auto& y = values[f];
       const auto p =
           total(chunks, [&](const Chunk& c) -> const Sums& { return c.products[i * kFigureCount + f]; });
       const double variance = y[1] - y[0] * y[0] / n;
@@ -410,10 +482,19 @@ Expected<Propagation> propagate(const KeyKnowledge& key, std::size_t draws, std:
   if (!middle) return tl::unexpected(middle.error());
   Run run(source, *middle, seed);
 
-  Brackets brackets;
-  brackets.fill({kAll, kNothing});
-  if (draws > kKeepAll) brackets = brackets_of(run(kPilot, brackets, false, threads), run.origin());
-  auto chunks = run(draws, brackets, true, threads);
+  Pools pools;
+  std::vector<Chunk> chunks;
+  const auto run_on = [&](std::size_t to) {
+    const std::size_t from = chunks.size() * kChunk;
+    run(from, to, pools.brackets(), true, threads, chunks);
+    pools.take(std::span(chunks).subspan(from / kChunk));
+  };
+  for (const std::size_t pilot : kPilots) {
+    if (draws <= kKeepAll || draws <= pilot) continue;
+    run_on(pilot);
+    pools.narrow(threads);
+  }
+  run_on(draws);
 
   Propagation out;
   out.seed = seed;
@@ -425,22 +506,27 @@ Expected<Propagation> propagate(const KeyKnowledge& key, std::size_t draws, std:
   }
   out.impossible = draws - possible;
   const auto n = static_cast<double>(possible);
-  std::vector<Chunk> again;
+  const numeric::Ranks ranks =
+      possible < 2 ? numeric::Ranks{} : numeric::symmetric_ranks(possible, kCoverage);
+  std::array<std::array<std::optional<double>, 2>, kFigureCount> ends;
+  const auto find_ends = [&](std::size_t f, std::size_t) {
+    ends[f] = {pools.of_rank(f, 0, ranks.low), pools.of_rank(f, 1, ranks.high)};
+  };
+  if (possible >= 2) numeric::for_blocks(kFigureCount, draws > kKeepAll ? threads : 1, find_ends, 1);
+  std::optional<Pools> again;
   for (std::size_t f = 0; f < kFigureCount; ++f) {
     out.figures[f] = {kNone, kNone, kNone, kNone};
     if (std::isnan(run.origin()[f]) || possible < 2) continue;
     const auto y = total(chunks, [&](const Chunk& c) -> const Sums& { return c.sums[f]; });
     const double variance = std::max(0.0, y[1] - y[0] * y[0] / n) / (n - 1);
-    const numeric::Ranks ranks = numeric::symmetric_ranks(possible, kCoverage);
     const auto end_at = [&](std::size_t end, std::size_t rank) {
-      const std::size_t held = std::isnan(brackets[f][end].low) ? 0 : end;
-      if (const auto found = draw_of_rank(chunks, f, held, brackets[f][held], rank)) return *found;
-      if (again.empty()) {
-        Brackets all;
-        all.fill({kAll, kNothing});
-        again = run(draws, all, false, threads);
+      if (ends[f][end]) return *ends[f][end];
+      if (!again) {
+        std::vector<Chunk> all;
+        run(0, draws, Pools().brackets(), false, threads, all);
+        again.emplace().take(all);
       }
-      return draw_of_rank(again, f, 0, kAll, rank).value();
+      return again->of_rank(f, end, rank).value();
     };
     out.figures[f] = {run.origin()[f] + y[0] / n, std::sqrt(variance), end_at(0, ranks.low),
                       end_at(1, ranks.high)};

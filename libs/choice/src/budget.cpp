@@ -31,7 +31,7 @@ struct Table {
   std::vector<Indices> needs;         ///< of each work: works
   std::vector<Indices> groups;
   std::vector<Indices> alternatives;
-  std::vector<Indices> set_ups;       ///< of each work: columns
+  std::vector<Indices> set_ups;  ///< of each work: columns
   std::vector<Indices> closure;  ///< of each work: itself, what it needs, their groups, and so on, ascending
 
   [[nodiscard]] std::size_t columns() const { return points.size(); }
@@ -283,9 +283,10 @@ std::vector<std::int64_t> less(const std::vector<std::int64_t>& amounts) {
 }
 
 /// Of all sets with at least `points` within the limits the one with the least seconds (or money first), then
-/// the least of the other, then the fewest works. `known` is one of them, or empty.
+/// the least of the other, then the one that changes least
+/// against `now`. `known` is one of them, or empty.
 Pick cheapest(const Table& t, const Limits& limits, std::int64_t points, std::vector<bool> known,
-              bool money_first = false) {
+              const std::vector<bool>& now, bool money_first = false) {
   IntegerProgram p = program_of(t, limits);
   Row enough = row_of(t.points);
   enough.low = points;
@@ -294,7 +295,6 @@ Pick cheapest(const Table& t, const Limits& limits, std::int64_t points, std::ve
   const auto& first = money_first ? t.money : t.seconds;
   const auto& second = money_first ? t.seconds : t.money;
   Pick best = std::nullopt;
-  bool asked = false;
   const auto narrow = [&](const std::vector<std::int64_t>& amounts) {
     p.gain = less(amounts);
     Pick found = solve_for(t, p, known);
@@ -305,7 +305,6 @@ Pick cheapest(const Table& t, const Limits& limits, std::int64_t points, std::ve
       p.rows.push_back(std::move(row));
     }
     best = std::move(found);
-    asked = true;
     return best && *best;
   };
   const auto says_something = [](const std::vector<std::int64_t>& amounts) {
@@ -313,25 +312,25 @@ Pick cheapest(const Table& t, const Limits& limits, std::int64_t points, std::ve
   };
   if (says_something(first) && !narrow(first)) return best;
   if (says_something(second) && !narrow(second)) return best;
-  std::vector<std::int64_t> count(t.columns(), 0);
-  std::fill(count.begin(), count.begin() + static_cast<std::ptrdiff_t>(t.works), 1);
-  // Works that take nothing and gain nothing are the only ones that can still come and go.
-  const bool idle = [&] {
-    for (std::size_t i = 0; i < t.works; ++i) {
-      if (t.seconds[i] == 0 && t.money[i] == 0) return true;
-    }
-    return false;
-  }();
-  if (!asked || idle) narrow(count);
+  std::vector<std::int64_t> change(t.columns(), 0);
+  // Fewest changes; of ways to the same end the one that is listed first.
+  const auto one = static_cast<std::int64_t>(t.works) + 1;
+  for (std::size_t i = 0; i < t.works; ++i) change[i] = now[i] ? -one : one;
+  for (const Indices& a : t.alternatives) {
+    for (std::size_t k = 0; k < a.size(); ++k) change[a[k]] += static_cast<std::int64_t>(k);
+  }
+  narrow(change);
   return best;
 }
+
+std::vector<bool> nothing_yet(const Table& t) { return std::vector<bool>(t.columns(), false); }
 
 /// The most points within the limits, in the least seconds and money. There is always one: doing nothing.
 Expected<Picked> most_points(const Table& t, const Limits& limits) {
   Pick most = solve_for(t, program_of(t, limits));
   if (!most) return tl::unexpected(most.error());
   assert(*most);
-  Pick least = cheapest(t, limits, (*most)->points, (*most)->columns);
+  Pick least = cheapest(t, limits, (*most)->points, (*most)->columns, nothing_yet(t));
   if (!least) return tl::unexpected(least.error());
   assert(*least);
   return std::move(**least);
@@ -379,8 +378,8 @@ Indices in_order(const Candidates& c, const Table& t, const Picked& p) {
   Indices on_the_bench;
   while (order.size() < count) {
     const auto rank = [&](std::size_t i) {
-      const bool changes = !std::includes(on_the_bench.begin(), on_the_bench.end(), t.set_ups[i].begin(),
-                                          t.set_ups[i].end());
+      const bool changes =
+          !std::includes(on_the_bench.begin(), on_the_bench.end(), t.set_ups[i].begin(), t.set_ups[i].end());
       return std::tuple(c.works[i].stage, c.works[i].takes_metal, changes, t.set_ups[i], t.seconds[i], i);
     };
     std::optional<std::size_t> next;
@@ -572,7 +571,7 @@ Expected<Choice> choose(const Candidates& candidates, const Budget& budget, cons
     const Pick most = solve_for(*table, program_of(*table, wider), best->columns);
     if (!most) return tl::unexpected(most.error());
     if ((*most)->points < better) return std::nullopt;
-    Pick found = cheapest(*table, wider, better, (*most)->columns, money_first);
+    Pick found = cheapest(*table, wider, better, (*most)->columns, best->columns, money_first);
     if (!found) return tl::unexpected(found.error());
     if (!*found) return std::nullopt;
     return step_between(*table, *best, **found);
@@ -609,7 +608,7 @@ Expected<std::vector<Rung>> ladder(const Candidates& candidates, const std::opti
     }
     rungs.push_back(std::move(rung));
     limits.seconds.reset();
-    const Pick next = cheapest(*table, limits, at->points + options.least_step.thousandths, {});
+    const Pick next = cheapest(*table, limits, at->points + options.least_step.thousandths, {}, at->columns);
     if (!next) return tl::unexpected(next.error());
     if (!*next) return rungs;
     limits.seconds = (*next)->seconds;

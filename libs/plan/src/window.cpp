@@ -1,6 +1,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "hingeline/body/posts.h"
+#include "hingeline/body/season.h"
 #include "hingeline/plan/plan.h"
 
 namespace hingeline::plan {
@@ -44,9 +46,8 @@ Demand demand(const belief::KeyGeometry& key, const mechanism::Hinge& hinge, con
 Window window_for(const belief::KeyGeometry& key, const mechanism::Hinge& hinge, Length reading_uncertainty,
                   const WindowInputs& in) {
   Window w;
-  const double differential = in.body_expansion - in.key_expansion;
   const auto shrink = [&](TemperatureStep step) {
-    return Length::of(std::max(0.0, -differential * key.span.raw() * in_kelvins(step)));
+    return std::max(Length{}, -body::end_play_change(in.body_expansion, in.key_expansion, key.span, step));
   };
   w.low_parts.push_back(
       {"temperature over the service range", std::max(shrink(in.colder), shrink(in.warmer))});
@@ -56,7 +57,9 @@ Window window_for(const belief::KeyGeometry& key, const mechanism::Hinge& hinge,
     if (key.kind != belief::HingeKind::pivot) break;
     const Angle taper = contact::fitting_taper(key.at(side).point, key.at(side).hole);
     if (taper.raw() <= 0) continue;
-    tilt += hinge.end(side).joint.home().insertion * (in_radians(in.misalignment) / (2 * tan(taper)));
+    const contact::PointForm& point = key.at(side).point;
+    const Length tip = point.shape == contact::PointShape::cone ? point.tip_radius : Length{};
+    tilt += body::tilt_cost({hinge.end(side).joint.home().insertion, taper, tip}, in.misalignment);
   }
   w.low_parts.push_back({"points out of line with the holes", tilt});
   w.low_parts.push_back({"roundness", in.roundness});

@@ -220,6 +220,34 @@ void check_pad(Checker& c, const Key& key) {
   }
 }
 
+void check_spring(Checker& c, const Spring& s) {
+  if (s.kind == SpringKind::needle) {
+    c.must_not_be(s.width, "width", "a needle spring");
+    c.must_not_be(s.thickness, "thickness", "a needle spring");
+    if (s.shape) c.say(s.place, "\"shape\" does not belong to a needle spring", kLeftOut);
+  } else {
+    c.must_not_be(s.diameter, "diameter", "a flat spring");
+    c.must_not_be(s.wanted, "wanted", "a flat spring");
+  }
+  c.not_above(s.diameter, "a spring's diameter", s.length, "its length");
+  c.not_above(s.thickness, "a spring's thickness", s.length, "its length");
+  c.not_above(s.set, "a spring's set", s.length, "its length");
+}
+
+void check_oil(Checker& c, const Oil& o) {
+  if (o.grade.present && o.v40.present) {
+    c.say(o.grade.place, "an oil with both \"grade\" and \"v40\"", "one of them");
+  } else if (!o.grade.known() && !o.v40.known()) {
+    c.say(o.place, "an oil that says neither \"grade\" nor \"v40\"",
+          "as \"grade\": 32, or \"v40\": \"30 mm2/s\"");
+  }
+  if (o.v100.present && o.index.present)
+    c.say(o.index.place, "an oil with both \"v100\" and \"index\"", "one of them");
+  if (o.v40.known() && o.v100.known() && !(o.v100.value < o.v40.value))
+    c.say(o.v100.place, "an oil that is not thinner at 100 than at 40 degrees Celsius",
+          "\"v100\" below \"v40\"");
+}
+
 /// Names that must be unique: says where one stands again.
 template <class T, class NameOf>
 void unique_names(Checker& c, const std::vector<T>& list, const char* what, NameOf name_of) {
@@ -236,12 +264,79 @@ void unique_names(Checker& c, const std::vector<T>& list, const char* what, Name
   }
 }
 
-/// Keys and works that are named must be there.
+void check_stack(Checker& c, const Stack& stack) {
+  if (stack.gaps.empty()) c.say(stack.place, "a stack without a gap", "one or more in \"gaps\"");
+  if (!stack.posts.empty() && stack.posts.size() != stack.gaps.size() + 1) {
+    c.say(stack.place, fmt::format("{} posts round {} gaps", stack.posts.size(), stack.gaps.size()),
+          fmt::format("{} posts, or none named", stack.gaps.size() + 1));
+  }
+  if (stack.rod.bow.known() && stack.rod.bow.value.raw() > 0 && stack.rod.bow_over.absent()) {
+    c.say(stack.rod.bow.place, "a bow without the length that it was read over", "\"bow_over\" beside it");
+  }
+  for (const StackGap& gap : stack.gaps) {
+    if (gap.tubes.empty()) c.say(gap.place, "a gap without a tube", "one or more in \"tubes\"");
+    c.not_above(gap.window_low, "the window's low edge", gap.window_high, "its high edge");
+    for (const StackTube& tube : gap.tubes) {
+      c.not_above(tube.bore, "a bore", tube.outside, "its tube");
+      c.not_above(tube.station, "a station", tube.length, "its tube's length");
+      c.not_above(stack.rod.diameter, "a rod", tube.bore, "the bore it runs in");
+      if (!tube.key.empty()) continue;
+      if (tube.name.empty()) c.say(tube.place, "a tube without a name", "\"name\", or the \"key\" it is");
+      if (tube.offset.present && tube.station.absent()) {
+        c.say(tube.offset.place, "a pad without its station", "\"station\" beside it");
+      }
+    }
+  }
+}
+
+/// Few readings need the straightedge's ends.
+void check_bow(Checker& c, const Bow& bow) {
+  if (bow.readings.size() >= 3) return;
+  if (bow.chord.absent()) {
+    c.say(bow.place, "fewer than three bow readings need the chord", "\"chord\"");
+    return;
+  }
+  for (const BowReading& r : bow.readings) {
+    c.not_above(r.station, "a station", bow.chord, "the chord");
+  }
+}
+
+/// Ids that links and pairs name.
+void check_links(Checker& c, const Instrument& instrument) {
+  const auto named = [&](const Text& id) {
+    const bool there = std::any_of(instrument.keys.begin(), instrument.keys.end(),
+                                   [&](const Key& k) { return k.id == id.text; });
+    if (!there) c.say(id.place, fmt::format("there is no key \"{}\"", id.text), "the id of one of the keys");
+  };
+  for (const KeyLink& l : instrument.links) {
+    named(l.from);
+    named(l.to);
+    if (l.from.text == l.to.text)
+      c.say(l.place, fmt::format("\"{}\" is linked to itself", l.from.text), "two different keys");
+  }
+  for (const ClosesTogether& t : instrument.closes_together) {
+    named(t.key);
+    named(t.partner);
+    named(t.under);
+    if (t.key.text == t.partner.text)
+      c.say(t.place, fmt::format("\"{}\" cannot close together with itself", t.key.text),
+            "two different keys");
+    if (!t.open.empty() && t.open.text != t.key.text && t.open.text != t.partner.text)
+      c.say(t.open.place, fmt::format("\"{}\" is neither of the pair", t.open.text),
+            fmt::format("{} or {}", t.key.text, t.partner.text));
+  }
+}
+
+/// Keys and works that are named must be there, and minutes that no preset has.
 void check_works(Checker& c, const Instrument& instrument) {
   const auto there = [](const auto& list, const std::string& id) {
     return std::any_of(list.begin(), list.end(), [&](const auto& item) { return item.id == id; });
   };
   for (const OwnWork& w : instrument.works) {
+    const bool has_preset = w.stage == WorkStage::straighten || w.stage == WorkStage::posts;
+    if (!has_preset && !w.minutes.known())
+      c.say(w.place, fmt::format("the work \"{}\" does not say its minutes", w.id),
+            "\"minutes\": \"20 min ± 8\"");
     for (const NamedKey& named : w.before) {
       if (!there(instrument.keys, named.key))
         c.say(named.place, fmt::format("there is no key \"{}\"", named.key), "the id of a key");
@@ -261,17 +356,24 @@ void check(const Instrument& instrument, Errors& errors) {
     c.say(instrument.body.service_from.place, "the coldest service temperature is above the warmest",
           "\"service_from\" not above \"service_to\"");
   }
+  if (const auto& bow = instrument.body.bow) check_bow(c, *bow);
   unique_names(c, instrument.keys, "keys", [](const Key& k) -> const std::string& { return k.id; });
   unique_names(c, instrument.works, "works", [](const OwnWork& w) -> const std::string& { return w.id; });
   check_works(c, instrument);
+  unique_names(c, instrument.stacks, "stacks", [](const Stack& s) -> const std::string& { return s.id; });
+  for (const Stack& stack : instrument.stacks) check_stack(c, stack);
   for (const Key& key : instrument.keys) {
     check_hinge(c, key.hinge);
     check_pad(c, key);
+    if (key.spring) check_spring(c, *key.spring);
     for (const RockReading& rock : key.readings.rock) {
       c.not_above(rock.station, "a station", key.hinge.key_length, "the key's length");
     }
     c.not_above(key.allowed.window_low, "the window's low edge", key.allowed.window_high, "its high edge");
+    if (key.opening_wanted)
+      c.not_above(key.opening_wanted->low, "the least opening wanted", key.opening_wanted->high, "the most");
   }
+  check_links(c, instrument);
 }
 
 void check(const Shop& shop, Errors& errors) {
@@ -280,12 +382,28 @@ void check(const Shop& shop, Errors& errors) {
   unique_names(c, shop.cutters, "cutters", named);
   unique_names(c, shop.reamers, "reamers", named);
   unique_names(c, shop.rods, "rods", named);
+  unique_names(c, shop.sheets, "sheets", named);
+  unique_names(c, shop.presets.regulation.soft_materials, "soft materials", named);
+  c.not_above(shop.presets.regulation.thinnest, "the thinnest cork", shop.presets.regulation.thickest,
+              "the thickest");
   unique_names(c, shop.patterns, "patterns", named);
+  unique_names(c, shop.oils, "oils", named);
+  unique_names(c, shop.wires, "needle springs", named);
+  unique_names(c, shop.presets.movement.spring_materials, "spring materials", named);
   unique_names(c, shop.measuring, "measuring instruments", named);
   unique_names(c, shop.presets.materials, "materials", named);
+  unique_names(c, shop.presets.wear.pairs, "wear pairs", named);
+  unique_names(c, shop.presets.services, "service ranges", named);
+  for (const ServiceRange& range : shop.presets.services) {
+    if (Checker::exceeds(range.from, range.to)) {
+      c.say(range.from.place, "the coldest service temperature is above the warmest",
+            "\"from\" not above \"to\"");
+    }
+  }
   for (const Reamer& reamer : shop.reamers) {
     c.not_above(reamer.small_diameter, "a small end", reamer.large_diameter, "the large end");
   }
+  for (const Oil& oil : shop.oils) check_oil(c, oil);
   for (const Pattern& pattern : shop.patterns) {
     if (!pattern.screw.pattern.empty())
       c.say(pattern.screw.pattern.place, "a pattern that names a pattern", "its own figures");
@@ -293,10 +411,15 @@ void check(const Shop& shop, Errors& errors) {
     check_hole(c, pattern.hole);
   }
   c.not_above(shop.presets.window_low, "the window's low edge", shop.presets.window_high, "its high edge");
-  c.not_above(shop.presets.rod_clearance_least, "a rod's least clearance", shop.presets.rod_clearance_most,
-              "its most");
   for (const OfferedReamer& reamer : shop.offered.reamers) {
     c.not_above(reamer.small_diameter, "a small end", reamer.large_diameter, "the large end");
+  }
+  const RodPresets& rods = shop.presets.rods;
+  if (rods.chance_wanted.known() && rods.chance_wanted.value >= 1) {
+    c.say(rods.chance_wanted.place, "a chance of 1 is never reached", "below 1");
+  }
+  if (rods.overshoot_risk.known() && rods.overshoot_risk.value >= 0.5) {
+    c.say(rods.overshoot_risk.place, "a risk of a half or more is no care", "below 0.5");
   }
 }
 

@@ -5,11 +5,13 @@
 
 #include "hingeline/record/document.h"
 #include "hingeline/record/ledger.h"
+#include "hingeline/record/rig.h"
 
 namespace hingeline::record {
 
 void check(const Instrument& instrument, Errors& errors);
 void check(const Shop& shop, Errors& errors);
 void check(const Ledger& ledger, Errors& errors);
+void check(const Rig& rig, Errors& errors);
 
 }  // namespace hingeline::record

@@ -31,7 +31,13 @@ inline constexpr Rule kFlank{.sign = Sign::positive, .half_angle = true};
 inline constexpr Rule kSizeRange{.sign = Sign::not_negative, .range = true};
 inline constexpr Rule kFlankRange{.sign = Sign::positive, .half_angle = true, .range = true};
 inline constexpr Rule kMinutes{.sign = Sign::not_negative, .unit = "min"};
+inline constexpr Rule kMoistureGrowth{.sign = Sign::not_negative, .unit = "1e-6/%", .most = 10000};
+inline constexpr Rule kPercent{.sign = Sign::not_negative, .unit = "%", .most = 100};
+inline constexpr Rule kModulus{.sign = Sign::positive, .unit = "GPa", .most = 10000};
 inline constexpr Rule kExpansion{.sign = Sign::not_negative, .unit = "1e-6/K", .most = 1000};
+inline constexpr Rule kForce{.sign = Sign::positive, .unit = "N", .most = 1000};
+inline constexpr Rule kPressure{.sign = Sign::positive, .unit = "kPa", .most = 1000};
+inline constexpr Rule kRimStiffness{.sign = Sign::positive, .unit = "N/mm2"};
 inline constexpr Rule kGain{.sign = Sign::not_negative, .most = 1000};
 inline constexpr Rule kFlowGain{.sign = Sign::not_negative, .unit = "mL/s", .most = 1000};
 constexpr Rule required(Rule rule) {
@@ -44,9 +50,20 @@ enum class TextRule {
   line,        ///< one line, at most kMostLine characters
   name,        ///< a line that may not be empty; required
   identifier,  ///< small letters, digits, hyphens; required
-  date         ///< a day of the calendar, 2026-11-25; required
+  date,        ///< a day of the calendar, 2026-11-25; required
+  open_date,   ///< the same; may be left out
+  moment,      ///< with its offset from UTC, 2026-11-25T14:05:00+01:00; required
+  open_moment  ///< the same; may be left out
 };
 inline constexpr std::size_t kMostLine = 200;
+
+/// A text that may not be left out.
+constexpr bool is_required(TextRule rule) {
+  return rule == TextRule::name || rule == TextRule::identifier || rule == TextRule::date ||
+         rule == TextRule::moment;
+}
+constexpr bool is_day(TextRule rule) { return rule == TextRule::date || rule == TextRule::open_date; }
+constexpr bool is_moment(TextRule rule) { return rule == TextRule::moment || rule == TextRule::open_moment; }
 
 template <class E>
 struct Words;
@@ -73,8 +90,22 @@ struct Words<HoleShape> {
                                   HoleShape::profile};
 };
 template <>
+struct Words<BodySide> {
+  static constexpr std::array all{BodySide::plus, BodySide::minus};
+};
+template <>
 struct Words<DriverKind> {
   static constexpr std::array all{DriverKind::straight, DriverKind::flexible, DriverKind::pinch};
+};
+
+template <>
+struct Words<PastKind> {
+  static constexpr std::array all{PastKind::fitted, PastKind::read};
+};
+
+template <>
+struct Words<Leave> {
+  static constexpr std::array all{Leave::yes, Leave::no};
 };
 
 template <>
@@ -114,6 +145,14 @@ inline constexpr const char* kDefinition<Hinge> = "hinge";
 template <>
 inline constexpr const char* kDefinition<Pad> = "pad";
 template <>
+inline constexpr const char* kDefinition<FingerPlace> = "finger_place";
+template <>
+inline constexpr const char* kDefinition<Touch> = "touch";
+template <>
+inline constexpr const char* kDefinition<LeakReading> = "leak_reading";
+template <>
+inline constexpr const char* kDefinition<SealPresets> = "seal_presets";
+template <>
 inline constexpr const char* kDefinition<RockReading> = "rock_reading";
 template <>
 inline constexpr const char* kDefinition<Readings> = "readings";
@@ -121,6 +160,10 @@ template <>
 inline constexpr const char* kDefinition<Allowed> = "allowed";
 template <>
 inline constexpr const char* kDefinition<Key> = "key";
+template <>
+inline constexpr const char* kDefinition<BowReading> = "bow_reading";
+template <>
+inline constexpr const char* kDefinition<Bow> = "bow";
 template <>
 inline constexpr const char* kDefinition<Body> = "body";
 template <>
@@ -139,6 +182,10 @@ template <>
 inline constexpr const char* kDefinition<Measuring> = "measuring";
 template <>
 inline constexpr const char* kDefinition<MaterialPreset> = "material";
+template <>
+inline constexpr const char* kDefinition<ServiceRange> = "service_range";
+template <>
+inline constexpr const char* kDefinition<BodyPresets> = "body_presets";
 template <>
 inline constexpr const char* kDefinition<MinutesPreset> = "minutes";
 template <>
@@ -169,6 +216,26 @@ template <>
 inline constexpr const char* kDefinition<Weights> = "weights";
 template <>
 inline constexpr const char* kDefinition<LookPreset> = "look";
+template <>
+inline constexpr const char* kDefinition<Playing> = "playing";
+template <>
+inline constexpr const char* kDefinition<PastPlay> = "past_play";
+template <>
+inline constexpr const char* kDefinition<WearPair> = "wear_pair";
+template <>
+inline constexpr const char* kDefinition<WearPresets> = "wear";
+template <>
+inline constexpr const char* kDefinition<Stack> = "stack";
+template <>
+inline constexpr const char* kDefinition<StackRod> = "stack_rod";
+template <>
+inline constexpr const char* kDefinition<StackTube> = "stack_tube";
+template <>
+inline constexpr const char* kDefinition<StackGap> = "stack_gap";
+template <>
+inline constexpr const char* kDefinition<StackPost> = "stack_post";
+template <>
+inline constexpr const char* kDefinition<RodPresets> = "rod_presets";
 
 template <class V>
 void fields(V& v, Seen<V, Point>& p) {
@@ -241,6 +308,16 @@ void fields(V& v, Seen<V, Post>& p) {
           "apart.");
   v.entry("room_behind", p.room_behind, kGap, "Free room behind the post along the axis.");
   v.entry("room_around", p.room_around, kGap, "Free radius round the axis behind the post.");
+  v.entry("lean", p.lean, kSigned,
+          "How far the post leans along the hinge line; above 0: outward, away from the key.");
+  v.entry(
+      "turn", p.turn, kSigned,
+      "How far the post is turned about its own axis; above 0: its point swings to the side that \"across\" "
+      "counts from.");
+  v.entry(
+      "across", p.across, kSigned,
+      "How far the post's foot stands out of line, square to the hinge line; the same side above 0 for both "
+      "posts of a key.");
 }
 
 template <class V>
@@ -264,6 +341,9 @@ void fields(V& v, Seen<V, Hinge>& h) {
           "How far the hinge line stands off the body's neutral axis in the plane the body is bent in; above "
           "0 on "
           "one side, below 0 on the other, the same sides for all keys and for the bow readings.");
+  v.entry("along", h.along, kSigned,
+          "Where the upper post stands along the body, counted as the stations of the bow are.");
+  v.entry("post_height", h.post_height, kSize, "Height of the hinge line over where its posts lean.");
 }
 
 template <class V>
@@ -276,6 +356,27 @@ void fields(V& v, Seen<V, Pad>& p) {
   v.entry("offset", p.offset, kSigned,
           "How far the pad stands off its tone hole's centre along the hinge line; above 0: towards the "
           "lower post.");
+  v.entry("land", p.land, kSize, "Width of the tone hole's rim that the pad lies on.");
+  v.entry("take_up", p.take_up, kGap, "How much of a gap the pad gives.");
+  v.entry("rim_stiffness", p.rim_stiffness, kRimStiffness,
+          "Force that presses one millimetre of rim a millimetre deeper into the pad.");
+  v.entry("closing_force", p.closing_force, Rule{.unit = "N", .most = 1000},
+          "What the spring does at the pad: above 0 it presses the pad shut, below 0 it opens the key.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, FingerPlace>& f) {
+  v.text("name", f.name, TextRule::name, "What to call this place of the finger.");
+  v.entry("station", f.station, required(kSigned),
+          "Where along the hinge line, from the key's upper end face.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Touch>& t) {
+  v.entry("arm", t.arm, required(kSize), "From the hinge axis to where the finger presses.");
+  v.entry("clock", t.clock, kSigned, "Direction of that arm round the axis; left out: the pad's.");
+  v.entry("force", t.force, kForce, "Force of the finger.");
+  v.list("fingers", t.fingers, "Places along the touch where players press.");
 }
 
 template <class V>
@@ -302,6 +403,25 @@ void fields(V& v, Seen<V, Allowed>& a) {
   v.entry("rock", a.rock, kGap, "Most rock.");
 }
 
+inline constexpr Rule kHours{.sign = Sign::positive, .unit = "h/week", .most = 168};
+inline constexpr Rule kClosingsAnHour{.sign = Sign::positive, .unit = "closings/h", .most = 1e5};
+
+template <class V>
+void fields(V& v, Seen<V, Playing>& p) {
+  v.entry("hours", p.hours, kHours, "Hours it is played in a week.");
+  v.entry("closings", p.closings, kClosingsAnHour, "How often one key closes in an hour of playing.");
+  v.text("surfaces", p.surfaces, TextRule::line,
+         "Name of the shop's wear pair that its pivots are; left out: the shop's first.");
+  v.text("read_on", p.read_on, TextRule::open_date, "The day the end plays were read; left out: today.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, PastPlay>& p) {
+  v.text("on", p.on, TextRule::date, "The day.");
+  v.choice("kind", p.kind, "Read just after a fit, or at any other time.");
+  v.entry("end_play", p.end_play, required(kSigned), "The end play that day.");
+}
+
 template <class V>
 void fields(V& v, Seen<V, Key>& k) {
   v.text("id", k.id, TextRule::identifier,
@@ -309,10 +429,36 @@ void fields(V& v, Seen<V, Key>& k) {
   v.text("name", k.name, TextRule::line, "The key's name as shown.");
   v.object("hinge", k.hinge, "How it is hung.", true);
   v.maybe("pad", k.pad, "Its pad.");
+  v.maybe("touch", k.touch, "Where the finger acts.");
+  v.maybe("spring", k.spring, "Its spring.");
+  v.maybe("moving", k.moving, "What moves, and how far.");
+  v.entry("opening", k.opening, kGap, "How far its pad stands open at rest, at its centre.");
+  v.maybe("opening_wanted", k.opening_wanted, "How far its pad should stand open.");
+  v.maybe("stop", k.stop, "What stops it at rest.");
   v.object("readings", k.readings, "What was read of the key in place.");
   v.object("allowed", k.allowed, "What this key is allowed where it differs from the shop's presets.");
   v.choice("look", k.look, "What a glance and a wiggle say of it, where nothing was measured.");
+  v.list("past", k.past, "End plays of earlier days, the earliest first: what it has worn by.");
   v.text("note", k.note, TextRule::free, "Anything worth saying.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, BowReading>& r) {
+  v.entry("station", r.station, required(kSigned),
+          "Where it was taken, from the end of the straightedge nearer the mouthpiece.");
+  v.entry("value", r.value, required(kSigned),
+          "The gap between straightedge and body there; only its difference from a straight line counts.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Bow>& b) {
+  v.entry("chord", b.chord, kSize,
+          "Between the ends of the straightedge; with one or two readings these are taken to touch.");
+  v.choice(
+      "side", b.side,
+      "The side of the body the straightedge lies on: plus where \"off_axis\" is above 0, else minus. Left "
+      "out: plus.");
+  v.list("readings", b.readings, "Gaps under the straightedge.", true);
 }
 
 template <class V>
@@ -324,12 +470,82 @@ void fields(V& v, Seen<V, Body>& b) {
   v.entry("service_from", b.service_from, kSigned, "Coldest temperature it is played at.");
   v.entry("service_to", b.service_to, kSigned, "Warmest temperature it is played at.");
   v.entry("moisture", b.moisture, kGap, "How far the body may shorten between two posts as it dries.");
+  v.text("service", b.service, TextRule::line,
+         "Name of one of the shop's service ranges; \"service_from\" and \"service_to\" come before it.");
+  v.entry("diameter", b.diameter, kSize, "Outside diameter where the straightedge lies.");
+  v.maybe("bow", b.bow, "How bent the body was read with a straightedge.");
 }
 
 template <class V>
 void fields(V& v, Seen<V, KeyWork>& k) {
   v.text("material", k.material, TextRule::line, "What the keys are made of.");
   v.entry("expansion", k.expansion, kExpansion, "Thermal expansion of the keys, in millionths per kelvin.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, LeakReading>& l) {
+  v.entry("flow", l.flow, Rule{.sign = Sign::not_negative, .unit = "mL/s"},
+          "What leaked; with the pressure it was read at.");
+  v.entry("pressure", l.pressure, kPressure, "Pressure inside over outside as the flow was read.");
+  v.entry("pressure_from", l.pressure_from, kPressure,
+          "Pressure at the beginning, where its fall was timed.");
+  v.entry("pressure_to", l.pressure_to, kPressure, "Pressure at the end.");
+  v.entry("time", l.time, Rule{.sign = Sign::positive, .unit = "s"}, "From the one to the other.");
+  v.entry("volume", l.volume, Rule{.sign = Sign::positive, .unit = "mL"},
+          "Of the closed body and of what hangs on it.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, StackRod>& r) {
+  v.entry("diameter", r.diameter, kSize, "The rod's diameter; left out: that of the first key named.");
+  v.entry("bow", r.bow, kGap, "How far its middle stands off a straight line over \"bow_over\".");
+  v.entry("bow_over", r.bow_over, kSize, "The length that the bow was read over.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, StackTube>& t) {
+  v.text("key", t.key, TextRule::line,
+         "Id of a key on a rod that this tube is: what is left out here is taken from it.");
+  v.text("name", t.name, TextRule::line, "The tube's name as shown; left out: the key's.");
+  v.entry("length", t.length, kSize, "Between its end faces.");
+  v.entry("bore", t.bore, kSize, "Its bore.");
+  v.entry("outside", t.outside, kSize, "Its outside diameter.");
+  v.entry("bearing", t.bearing, kSize, "How far in from each end the bore carries; left out: all along.");
+  v.entry("station", t.station, kSigned, "Where its pad stands, from its upper end face.");
+  v.entry("offset", t.offset, kSigned,
+          "How far its pad stands off its tone hole's centre along the line, all tubes of the gap closed up "
+          "and in the middle of their play; above 0: towards the lower post.");
+  v.entry("allowed", t.allowed, kGap, "Most offset of its pad either way, wherever the tube stands.");
+  v.choice("swedge", t.swedge, "Whether it may be swedged; left out: yes.");
+  v.choice("face", t.face, "Whether its ends may be faced; left out: yes.");
+  v.choice("ream", t.ream, "Whether its bore may be reamed; left out: yes.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, StackGap>& g) {
+  v.entry("span", g.span, kSize, "Between the inner faces of its two posts.");
+  v.entry("end_play", g.end_play, kSigned,
+          "End play of all its tubes together; below 0: they bind by so much.");
+  v.entry("window_low", g.window_low, kGap, "Least end play wanted, all tubes together.");
+  v.entry("window_high", g.window_high, kGap, "Most end play wanted.");
+  v.list("tubes", g.tubes, "Its tubes, from the upper post down.", true);
+}
+
+template <class V>
+void fields(V& v, Seen<V, StackPost>& p) {
+  v.text("name", p.name, TextRule::line, "The post's name.");
+  v.entry("may_move", p.may_move, kGap, "How far it may be moved along the line, either way; left out: not.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, Stack>& s) {
+  v.text("id", s.id, TextRule::identifier,
+         "The stack's short name, unique in the document: small letters, digits, hyphens.");
+  v.text("name", s.name, TextRule::line, "The stack's name as shown.");
+  v.object("rod", s.rod, "The rod that all its tubes turn on.");
+  v.list("posts", s.posts, "Its posts from the upper end down: none, or one more than gaps.");
+  v.list("gaps", s.gaps, "What lies between two neighbouring posts, from the upper end down.", true);
+  v.text("note", s.note, TextRule::free, "Anything worth saying.");
 }
 
 template <class V>
@@ -378,9 +594,15 @@ void fields(V& v, Seen<V, Instrument>& i) {
   v.text("shop", i.shop, TextRule::line, "Path of the shop document, relative to this one.");
   v.object("body", i.body, "The body.");
   v.object("key_material", i.key_material, "What the keys are made of.");
+  v.maybe("leak_reading", i.leak_reading, "A leak measured with all keys closed.");
+  v.maybe("oil", i.oil, "The oil in its joints.");
+  v.object("playing", i.playing, "How much it is played.");
   v.list("keys", i.keys, "The keys.", true);
+  v.list("stacks", i.stacks, "Tubes that share a rod.");
+  v.list("links", i.links, "Keys that push other keys.");
+  v.list("closes_together", i.closes_together, "Pairs of pads that should close together.");
   v.object("budget", i.budget, "What the owner gives for it.");
-  v.list("works", i.works, "Works that do not follow from a key's readings: a bent body, pads, a stack.");
+  v.list("works", i.works, "Works that do not follow from a key's readings: a bent body, pads.");
 }
 
 template <class V>
@@ -497,6 +719,31 @@ template <class V>
 void fields(V& v, Seen<V, MaterialPreset>& m) {
   v.text("name", m.name, TextRule::name, "The material's name.");
   v.entry("expansion", m.expansion, required(kExpansion), "Its thermal expansion, in millionths per kelvin.");
+  v.entry("moisture", m.moisture, kMoistureGrowth,
+          "Wood: its growth along the grain, in millionths per percent of moisture content.");
+  v.entry("modulus", m.modulus, kModulus, "Its Young's modulus.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, ServiceRange>& s) {
+  v.text("name", s.name, TextRule::name, "The range's name, used by instruments and on the command line.");
+  v.entry("from", s.from, required(kSigned), "Coldest temperature.");
+  v.entry("to", s.to, required(kSigned), "Warmest temperature.");
+  v.entry(
+      "drier", s.drier, kPercent,
+      "By how many percent the moisture content of a wooden body may fall below what it is at the bench.");
+  v.entry("wetter", s.wetter, kPercent, "And by how many it may rise above it.");
+  v.text("note", s.note, TextRule::free, "Anything worth saying.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, BodyPresets>& b) {
+  v.entry("post_height", b.post_height, kSize, "Height of a hinge line over where its posts lean.");
+  v.entry(
+      "own_play", b.own_play, kSize,
+      "How far a key's end play may be off the middle of its window by itself, k = 2: what a bend is told "
+      "from.");
+  v.entry("common_play", b.common_play, kSize, "How far all keys' together may, k = 2.");
 }
 
 template <class V>
@@ -536,6 +783,86 @@ void fields(V& v, Seen<V, UnknownRanges>& u) {
 }
 
 template <class V>
+void fields(V& v, Seen<V, SealPresets>& s) {
+  v.entry("land", s.land, kSize, "Width of a tone hole's rim that the pad lies on.");
+  v.entry("take_up", s.take_up, kGap, "How much of a gap a pad gives.");
+  v.entry("rim_stiffness", s.rim_stiffness, kRimStiffness,
+          "Force that presses one millimetre of rim a millimetre deeper into a pad.");
+  v.entry("finger_force", s.finger_force, kForce, "Force of a finger.");
+  v.entry("test_pressure", s.test_pressure, kPressure,
+          "Pressure inside over outside that leaks are told for.");
+  v.entry("discharge", s.discharge, Rule{.sign = Sign::positive, .most = 1},
+          "Discharge coefficient of a sharp edge, above 0, at most 1.");
+  v.entry("hole_allowed", s.hole_allowed, kGap, "A pad that leaks as a larger hole does leaks too much.");
+  v.entry("reading_share", s.reading_share, Rule{.sign = Sign::positive, .most = 1},
+          "Share of a leak reading that it may be off by where it has no ± of its own, k = 2.");
+  v.entry(
+      "sum_share", s.sum_share, Rule{.sign = Sign::not_negative, .most = 10},
+      "Share of the sum of all pads' leaks that it may be off by even where the take-up is known, k = 2.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, WearPair>& w) {
+  v.text("name", w.name, TextRule::name, "The pair's name, used by instrument documents.");
+  v.entry("coefficient", w.coefficient, required(Rule{.sign = Sign::positive, .unit = "1e-6"}),
+          "Archard's coefficient k in V = k F s/H, in millionths; a range holds nine times in ten.");
+  v.entry("hardness", w.hardness, required(Rule{.sign = Sign::positive, .unit = "MPa"}),
+          "Hardness H of the softer one.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, WearPresets>& w) {
+  v.list("pairs", w.pairs, "Metals that turn on each other.");
+  v.entry("hours", w.hours, kHours, "Hours an instrument is played in a week.");
+  v.entry("closings", w.closings, kClosingsAnHour, "How often one key closes in an hour of playing.");
+  v.entry("load", w.load, Rule{.sign = Sign::positive, .unit = "N"},
+          "What presses one end of a key on its pivot or post, from finger and spring.");
+  v.entry("swing", w.swing, kSize, "How far a key turns from open to closed.");
+  v.entry("share", w.share, Rule{.sign = Sign::positive, .most = 1},
+          "Share of a flank or end face that carries, 0 to 1.");
+  v.entry("edge", w.edge, kSize, "Length along the axis that a rim or edge has run in to where it carries.");
+  v.entry("unsteady", w.unsteady, Rule{.sign = Sign::not_negative, .most = 1},
+          "How much growth differs from one time to the next: standard deviation of its logarithm, 0 to 1.");
+}
+
+template <class V>
+void fields(V& v, Seen<V, RodPresets>& r) {
+  constexpr Rule kShare{.sign = Sign::not_negative, .most = 1};
+  constexpr Rule kPartOfOne{.sign = Sign::positive, .most = 1};
+  constexpr Rule kMinutesEachMm{.sign = Sign::not_negative, .unit = "min/mm"};
+  v.entry("modulus", r.modulus, Rule{.sign = Sign::positive, .unit = "GPa", .most = 1000},
+          "Modulus of elasticity of rods.");
+  v.entry("friction", r.friction, kShare, "Coefficient of friction of a tube on its rod.");
+  v.text("fit", r.fit, TextRule::line, "Class of running fit wanted of a rod in its tube: H7/g6.");
+  v.entry("wall_min", r.wall_min, kGap, "Wall of a tube that must stay when it is reamed.");
+  v.entry("swedge_reach", r.swedge_reach, kSize, "Length of tube that swedging squeezes.");
+  v.entry("swedge_most", r.swedge_most, kGap, "Most that one part of a tube is made to grow.");
+  v.entry(
+      "swedge_share", r.swedge_share, kPartOfOne,
+      "Share of what a squeeze displaces that goes into length, the rest into the wall; above 0, up to 1.");
+  v.entry("face_most", r.face_most, kGap, "Most that is faced off one end of a tube.");
+  v.entry("least", r.least, kSize, "Less than this is not swedged, faced or moved.");
+  v.entry("swedge_set_up", r.swedge_set_up, kMinutes, "Minutes to set up swedging one part of a tube.");
+  v.entry("swedge_per_mm", r.swedge_per_mm, kMinutesEachMm, "Minutes of swedging for each mm of growth.");
+  v.entry("swedge_metal", r.swedge_metal, kMinutesEachMm,
+          "Minutes that a mm of growth is reckoned as when plans are compared, since it does not go back.");
+  v.entry("face_per_mm", r.face_per_mm, kMinutesEachMm, "Minutes of facing for each mm.");
+  v.entry("face_metal", r.face_metal, kMinutesEachMm,
+          "Minutes that a mm of metal off a tube's end is reckoned as when plans are compared.");
+  v.entry("post_per_mm", r.post_per_mm, kMinutesEachMm, "Minutes of moving a post for each mm.");
+  v.entry("ream_tube", r.ream_tube, kMinutes, "Minutes to ream a tube for its rod.");
+  v.entry("rod_change", r.rod_change, kMinutes, "Minutes to make and fit another rod.");
+  v.entry("apart", r.apart, kMinutes, "Minutes to draw the rod, take the tubes off and put all back.");
+  v.entry("swedge_scatter", r.swedge_scatter, kShare, "Share of an amount that swedging is off by, k = 2.");
+  v.entry("face_scatter", r.face_scatter, kShare, "The same for facing.");
+  v.entry("post_scatter", r.post_scatter, kShare, "The same for moving a post.");
+  v.entry("chance_wanted", r.chance_wanted, kPartOfOne,
+          "Chance to end in the window under which the work is measured in between; above 0, below 1.");
+  v.entry("overshoot_risk", r.overshoot_risk, kPartOfOne,
+          "Chance that one bite goes past the window; above 0, below a half.");
+}
+
+template <class V>
 void fields(V& v, Seen<V, Presets>& p) {
   v.entry("window_low", p.window_low, kGap, "Least end play wanted, before what eats clearance is added.");
   v.entry("window_high", p.window_high, kGap, "Most end play wanted.");
@@ -566,23 +893,27 @@ void fields(V& v, Seen<V, Presets>& p) {
       "plus_minus_unstated", p.plus_minus_unstated, kGap,
       "What a length is off by when neither its uncertainty nor its measuring instrument is named, k = 2.");
   v.entry("angle_plus_minus_unstated", p.angle_plus_minus_unstated, kGap, "The same for an angle.");
-  v.list("materials", p.materials, "Thermal expansion by material.");
+  v.object("movement", p.movement, "How keys move: springs, friction, oil.");
+  v.list("materials", p.materials, "How materials move with warmth and moisture.");
+  v.list("services", p.services, "Where instruments are played, by name.");
+  v.object("body", p.body, "What is supposed of bodies and posts.");
   v.object("unknown", p.unknown,
            "For a quantity that is not known and names no range: the range it must lie in.");
+  v.object("seal", p.seal, "What leaks are reckoned with.");
   v.object("drive_home", p.drive_home, "Minutes to turn a screw home.");
   v.object("turn_screw", p.turn_screw, "Minutes to set a headless screw.");
   v.object("restore_post", p.restore_post, "Minutes to bring a post back.");
   v.object("seat_cut", p.seat_cut, "Minutes to deepen a seat.");
   v.object("ream", p.ream, "Minutes to ream a key's hole.");
   v.object("face", p.face, "Minutes to face a key's end.");
+  v.object("wear", p.wear, "What wear is reckoned with.");
+  v.object("rods", p.rods, "General figures for rods and stacks.");
+  v.object("regulation", p.regulation, "How linked keys are regulated.");
   v.object("straighten", p.straighten, "Minutes to straighten a body.");
-  v.object("stack", p.stack, "Minutes to work a stack of keys over.");
   v.object("tool_change", p.tool_change,
            "Minutes to get a cutter or reamer out, look it over and put it away: spent once for all keys.");
   v.entry("minutes_spread", p.minutes_spread, kGain,
           "Share of a work's minutes that one doing of it may lie off them, k = 2.");
-  v.entry("rod_clearance_least", p.rod_clearance_least, kGap, "Least clearance of a rod in its tube.");
-  v.entry("rod_clearance_most", p.rod_clearance_most, kGap, "Most clearance of a rod in its tube.");
   v.list("looks", p.looks, "What keys only looked over usually take and give.");
 }
 
@@ -596,6 +927,9 @@ void fields(V& v, Seen<V, Shop>& s) {
   v.list("reamers", s.reamers, "Conical reamers.");
   v.list("drivers", s.drivers, "What can turn a cutter.");
   v.list("rods", s.rods, "Hinge rods in stock.");
+  v.list("oils", s.oils, "Oils at hand.");
+  v.list("wires", s.wires, "Needle springs in stock.");
+  v.list("sheets", s.sheets, "Cork and felt in stock.");
   v.list("patterns", s.patterns, "Screw families.");
   v.list("measuring", s.measuring, "Measuring instruments.");
   v.object("offered", s.offered, "Sizes of tools and rods that can be bought.");
@@ -605,3 +939,6 @@ void fields(V& v, Seen<V, Shop>& s) {
 }
 
 }  // namespace hingeline::record
+
+#include "movement_fields.h"
+#include "regulation_fields.h"

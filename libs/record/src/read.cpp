@@ -6,9 +6,11 @@
 
 #include "check.h"
 #include "fields.h"
+#include "hingeline/base/moment.h"
 #include "json.h"
 #include "ledger_fields.h"
 #include "quantity_text.h"
+#include "rig_fields.h"
 
 namespace hingeline::record {
 namespace {
@@ -60,6 +62,7 @@ std::string suggestion(std::string_view wrong, const std::vector<std::string>& n
 }
 
 constexpr const char* kDateForm = "year, month and day: 2026-11-25";
+constexpr const char* kMomentForm = "a moment with its offset from UTC: 2026-11-25T14:05:00+01:00";
 
 /// What all parts of one reading share.
 struct Session {
@@ -117,12 +120,13 @@ class In {
     out.place = at(name, node_ == nullptr ? nullptr : node_->find(name));
   }
   void text(const char* name, std::string& out, TextRule rule, const char*) {
-    const bool must = rule == TextRule::name || rule == TextRule::identifier || rule == TextRule::date;
+    const bool must = is_required(rule);
     const Node* node = take(name);
     if (node == nullptr) {
       if (must) {
         missing(name, rule == TextRule::identifier ? "small letters, digits, hyphens"
                       : rule == TextRule::date     ? kDateForm
+                      : rule == TextRule::moment   ? kMomentForm
                                                    : "a name");
       }
       return;
@@ -144,8 +148,11 @@ class In {
                node->text.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789-") != std::string::npos) {
       session_.add(Fault::content, where, fmt::format("{} is not an id", in_quotes(node->text)),
                    "small letters, digits, hyphens");
-    } else if (rule == TextRule::date && !is_date(node->text)) {
+    } else if (is_day(rule) && !is_date(node->text)) {
       session_.add(Fault::content, where, fmt::format("{} is not a day", in_quotes(node->text)), kDateForm);
+    } else if (is_moment(rule)) {
+      if (const auto moment = parse_moment(node->text); !moment)
+        session_.add(Fault::content, where, moment.error().what, moment.error().expected);
     }
     out = node->text;
   }
@@ -294,8 +301,8 @@ class In {
     out.place = at(name, node);
     if (node == nullptr) return;
     if (node->kind != Kind::string && node->kind != Kind::number) {
-      session_.add(Fault::content, out.place, fmt::format("{} where an amount of money belongs", shown(*node)),
-                   "\"12.50\"");
+      session_.add(Fault::content, out.place,
+                   fmt::format("{} where an amount of money belongs", shown(*node)), "\"12.50\"");
       return;
     }
     const auto money = parse_money(node->text);
@@ -790,6 +797,9 @@ tl::expected<Shop, Errors> read_shop(std::string_view text, const std::string& f
 }
 tl::expected<Ledger, Errors> read_ledger(std::string_view text, const std::string& file) {
   return read_document<Ledger>(text, file, "hingeline-ledger");
+}
+tl::expected<Rig, Errors> read_rig(std::string_view text, const std::string& file) {
+  return read_document<Rig>(text, file, "hingeline-rig");
 }
 
 }  // namespace hingeline::record

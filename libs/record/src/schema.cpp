@@ -7,6 +7,7 @@
 #include "json.h"
 #include "ledger_fields.h"
 #include "quantity_text.h"
+#include "rig_fields.h"
 
 namespace hingeline::record {
 namespace {
@@ -89,10 +90,14 @@ class Shape {
     if (rule != TextRule::free) add(node, "maxLength", make_number(std::to_string(kMostLine)));
     if (rule == TextRule::identifier) add(node, "pattern", make_text("^[a-z0-9-]+$"));
     if (rule == TextRule::name) add(node, "pattern", make_text("[^ \\t\\n]"));
-    if (rule == TextRule::date)
+    if (is_day(rule))
       add(node, "pattern", make_text("^(19|[2-9][0-9])[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$"));
-    property(name, std::move(node), about,
-             rule == TextRule::name || rule == TextRule::identifier || rule == TextRule::date);
+    if (is_moment(rule)) {
+      add(node, "pattern",
+          make_text("^(19|[2-9][0-9])[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])[T "
+                    "]([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?(Z|[+-](0[0-9]|1[0-4]):[0-5][0-9])$"));
+    }
+    property(name, std::move(node), about, is_required(rule));
   }
   template <class E>
   void choice(const char* name, std::optional<E>&, const char* about) {
@@ -161,9 +166,10 @@ class Shape {
   void amount(const char* name, Amount&, const char* about) {
     definitions_["money"] = make_object(
         {{"description", make_text("An amount in the shop's currency, with at most two decimals.")},
-         {"anyOf", make_list({make_object({{"type", make_text("string")},
-                                           {"pattern", make_text("^[ \\t]*[0-9]+([.,][0-9]{1,2})?[ \\t]*$")}}),
-                              make_object({{"type", make_text("number")}, {"minimum", make_number("0")}})})}});
+         {"anyOf",
+          make_list({make_object({{"type", make_text("string")},
+                                  {"pattern", make_text("^[ \\t]*[0-9]+([.,][0-9]{1,2})?[ \\t]*$")}}),
+                     make_object({{"type", make_text("number")}, {"minimum", make_number("0")}})})}});
     property(name, refer("money"), about, false);
   }
   void thread(const char* name, Thread&, const char* about) {
@@ -221,9 +227,15 @@ class Shape {
     if constexpr (std::is_same_v<Q, Temperature>) name = "temperature";
     if constexpr (std::is_same_v<Q, double>) {
       const std::string_view unit = rule.unit;
-      if (unit.empty()) return rule.most <= 1 ? "share" : "number";
-      if (unit == "mL/s") return "flow";
-      return unit == "1e-6/K" ? "expansion" : std::string("number_of_") + rule.unit;
+      if (unit == "1e-6/K") return "expansion";
+      name = unit.empty() ? rule.most <= 1 ? "share" : "number" : "number_of_";
+      // A name stands in a JSON pointer, where a slash parts.
+      for (const char c : unit) name += c == '/' ? std::string("_per_") : std::string(1, c);
+      if (rule.sign == Sign::positive) name += "_above_zero";
+      if (rule.sign == Sign::any) name += "_of_either_sign";
+      if (rule.range) name += "_range";
+      if (rule.most > 1 && rule.most != Rule{}.most) name += fmt::format("_to_{:g}", rule.most);
+      return name;
     }
     if (rule.sign == Sign::positive && !rule.half_angle) name += "_above_zero";
     if (rule.sign == Sign::not_negative) name += "_not_below_zero";
@@ -357,15 +369,20 @@ std::string_view schema_text(Format format) {
       "Hingeline ledger document, version 1",
       "A workshop's finished jobs: what was found, how far each cut went, how long the work "
       "took. What is learned is learned from these.");
+  static const std::string rig = schema_of<Rig>(
+      "Hingeline rig document, version 1",
+      "An endurance rig: the keys that run on it, when it ran and how fast, and what was found on them.");
   switch (format) {
     case Format::instrument:
       return instrument;
     case Format::shop:
       return shop;
     case Format::ledger:
+      return ledger;
+    case Format::rig:
       break;
   }
-  return ledger;
+  return rig;
 }
 
 }  // namespace hingeline::record

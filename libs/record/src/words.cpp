@@ -6,6 +6,7 @@
 namespace hingeline::record {
 
 const char* word(HingeKind v) { return v == HingeKind::pivot ? "pivot" : "rod"; }
+const char* word(PastKind v) { return v == PastKind::fitted ? "fitted" : "read"; }
 const char* word(HeadKind v) { return v == HeadKind::headed ? "headed" : "headless"; }
 const char* word(PointShape v) {
   switch (v) {
@@ -46,6 +47,7 @@ const char* word(HoleShape v) {
   }
   return "profile";
 }
+const char* word(BodySide v) { return v == BodySide::plus ? "plus" : "minus"; }
 const char* word(DriverKind v) {
   switch (v) {
     case DriverKind::straight:
@@ -57,6 +59,21 @@ const char* word(DriverKind v) {
   }
   return "pinch";
 }
+const char* word(SpringKind v) { return v == SpringKind::needle ? "needle" : "flat"; }
+const char* word(SpringShape v) {
+  switch (v) {
+    case SpringShape::rectangular:
+      return "rectangular";
+    case SpringShape::tapered:
+      return "tapered";
+    case SpringShape::triangular:
+      break;
+  }
+  return "triangular";
+}
+const char* word(Stands v) { return v == Stands::open ? "open" : "closed"; }
+
+const char* word(Leave v) { return v == Leave::yes ? "yes" : "no"; }
 
 const char* word(Look v) {
   switch (v) {

@@ -4,6 +4,7 @@
 #include "json.h"
 #include "ledger_fields.h"
 #include "quantity_text.h"
+#include "rig_fields.h"
 
 namespace hingeline::record {
 namespace {
@@ -217,5 +218,6 @@ std::string write_instrument(const Instrument& instrument) {
 }
 std::string write_shop(const Shop& shop) { return json::print(Out::written(shop, Origin::read)); }
 std::string write_ledger(const Ledger& ledger) { return json::print(Out::written(ledger, Origin::read)); }
+std::string write_rig(const Rig& rig) { return json::print(Out::written(rig, Origin::read)); }
 
 }  // namespace hingeline::record

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "climate.h"
 #include "hingeline/mechanism/thread.h"
 #include "standard.h"
 
@@ -443,13 +444,11 @@ void override_with(Q& value, const Entry<Q>& e) {
   if (e.known()) value = e.value;
 }
 
+constexpr double kMillionth = 1e-6;
+
 double expansion_of(const record::NumberEntry& own, const std::string& material, const record::Shop& shop) {
-  constexpr double kPerKelvin = 1e-6;
-  if (own.known()) return own.value * kPerKelvin;
-  for (const auto& m : shop.presets.materials) {
-    if (m.name == material && m.expansion.known()) return m.expansion.value * kPerKelvin;
-  }
-  return 0;
+  const auto expansion = expansion_given("expansion", own, material, shop);
+  return expansion ? expansion->value * kMillionth : 0;
 }
 
 plan::Minutes minutes_of(plan::Minutes standing, const record::MinutesPreset& p) {
@@ -509,13 +508,19 @@ plan::WindowInputs window_of(const record::Key& key, const record::Instrument& i
   w.window_firm = key.allowed.window_high.known();
   override_with(w.pad_gap_allowed, key.allowed.pad_gap);
   override_with(w.rock_allowed, key.allowed.rock);
-  override_with(w.moisture, instrument.body.moisture);
   const auto& body = instrument.body;
-  const Temperature bench = body.bench_temperature.known() ? body.bench_temperature.value : celsius(20);
-  if (body.service_from.known())
-    w.colder = std::min(TemperatureStep{}, step_between(bench, body.service_from.value));
-  if (body.service_to.known())
-    w.warmer = std::max(TemperatureStep{}, step_between(bench, body.service_to.value));
+  if (const auto climate = climate_of(body, shop, {})) {
+    const body::Service service = climate->service();
+    w.colder = step_between(service.bench.value, service.coldest);
+    w.warmer = step_between(service.bench.value, service.warmest);
+    const double growth = moisture_given("growth", body.material, shop).value -
+                          moisture_given("growth", instrument.key_material.material, shop).value;
+    if (key.hinge.span.known()) {
+      w.moisture =
+          key.hinge.span.value * (kMillionth * std::max(growth * service.drier, -growth * service.wetter));
+    }
+  }
+  override_with(w.moisture, body.moisture);
   w.body_expansion = expansion_of(body.expansion, body.material, shop);
   w.key_expansion = expansion_of(instrument.key_material.expansion, instrument.key_material.material, shop);
   return w;

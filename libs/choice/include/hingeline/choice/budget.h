@@ -58,13 +58,13 @@ struct Work {
   bool takes_metal = false;  ///< cannot be undone: comes after what can, within its stage
   Time time;
   Money money;
-  Flow leak;                       ///< leak it cures at the shop's pressure; below 0 where it makes one
-  Flow leak_plus_minus;            ///< k = 2
-  double feel = 0;                 ///< feel it gains: 1 brings one key from hopeless to right
-  double feel_plus_minus = 0;      ///< k = 2
-  std::vector<std::string> needs;  ///< ids of the works that must be done before it
-  std::string together;            ///< name of its group: all of it or nothing of it; empty: none
-  std::string instead;             ///< name of its alternatives: at most one of them; empty: none
+  Flow leak;                         ///< leak it cures at the shop's pressure; below 0 where it makes one
+  Flow leak_plus_minus;              ///< k = 2
+  double feel = 0;                   ///< feel it gains: 1 brings one key from hopeless to right
+  double feel_plus_minus = 0;        ///< k = 2
+  std::vector<std::string> needs;    ///< ids of the works that must be done before it
+  std::string together;              ///< name of its group: all of it or nothing of it; empty: none
+  std::string instead;               ///< name of its alternatives: at most one of them; empty: none
   std::vector<std::string> set_ups;  ///< ids of the set-ups it shares with others
 };
 
@@ -136,7 +136,7 @@ struct Total {
   double feel_plus_minus = 0;
 };
 
-/// The cheapest way to a noticeably better choice.
+/// The cheapest way to a noticeably better choice; of several as cheap the one that changes fewest works.
 struct Improvement {
   Duration extra_minutes;
   Money extra_money;

@@ -68,6 +68,8 @@ struct Scalar {
   HINGELINE_INLINE M either(M a, M b) { return a || b; }
   HINGELINE_INLINE M not_in(M a) { return !a; }
   HINGELINE_INLINE V choose(M m, V yes, V no) { return m ? yes : no; }
+  /// One more in the chosen lanes.
+  HINGELINE_INLINE U count(U so_far, M m) { return so_far + (m ? 1 : 0); }
   /// a where a < b, else b; so b where one of them is no number.
   HINGELINE_INLINE V least(V a, V b) { return a < b ? a : b; }
   HINGELINE_INLINE V most(V a, V b) { return a > b ? a : b; }
@@ -105,6 +107,7 @@ struct Lanes {
   HINGELINE_INLINE M either(M a, M b) { return static_cast<M>(a | b); }
   HINGELINE_INLINE M not_in(M a) { return static_cast<M>(~a); }
   HINGELINE_INLINE V choose(M m, V yes, V no) { return _mm512_mask_blend_pd(m, no, yes); }
+  HINGELINE_INLINE U count(U so_far, M m) { return so_far - (U)_mm512_movm_epi64(m); }
   HINGELINE_INLINE V least(V a, V b) { return _mm512_min_pd(a, b); }
   HINGELINE_INLINE V most(V a, V b) { return _mm512_max_pd(a, b); }
   HINGELINE_INLINE unsigned bits_of(M m) { return m; }
@@ -168,6 +171,7 @@ struct Lanes {
   HINGELINE_INLINE M either(M a, M b) { return a | b; }
   HINGELINE_INLINE M not_in(M a) { return ~a; }
   HINGELINE_INLINE V choose(M m, V yes, V no) { return (V)(((M)yes & m) | ((M)no & ~m)); }
+  HINGELINE_INLINE U count(U so_far, M m) { return so_far - (U)m; }
   HINGELINE_INLINE V least(V a, V b) {
 #if HINGELINE_LANES_X86 && defined(HINGELINE_LANES_AVX2)
     return _mm256_min_pd(a, b);

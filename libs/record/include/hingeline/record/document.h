@@ -7,8 +7,8 @@
 /// entry; `"?"` is an entry that is there and says "not known". Documents compare equal when they
 /// say the same, wherever in their files it stands.
 ///
-/// Published form: docs/formats/instrument.schema.json and shop.schema.json. The third document, the shop's
-/// finished jobs, is in ledger.h.
+/// Published form: docs/formats/instrument.schema.json and shop.schema.json. The shop's finished jobs
+/// are in ledger.h, an endurance rig in rig.h.
 
 #include <array>
 #include <cstddef>
@@ -19,9 +19,10 @@
 
 #include "hingeline/base/error.h"
 #include "hingeline/base/measured.h"
-#include "hingeline/base/money.h"
 #include "hingeline/base/quantity.h"
 #include "hingeline/base/reading.h"
+#include "hingeline/record/entry.h"
+#include "hingeline/record/playing.h"
 
 namespace hingeline::record {
 
@@ -36,63 +37,6 @@ inline constexpr std::size_t kMostErrors = 50;
 /// Keys in an instrument, entries of one list, pairs of a profile.
 inline constexpr std::size_t kMostInList = 4096;
 
-/// A place in a document. All places are equal: where something stands is not part of what it says.
-struct Where : Place {
-  friend bool operator==(const Where&, const Where&) { return true; }
-};
-
-/// Both ends of a range, low <= high.
-template <class Q>
-struct Range {
-  Q low{};
-  Q high{};
-  friend bool operator==(const Range&, const Range&) = default;
-};
-
-/// One quantity as it stands in a document.
-template <class Q>
-struct Entry {
-  bool present = false;  ///< false: the member is not in the document
-  Origin origin = Origin::unknown;
-  Q value{};                      ///< when known(); with repeats and no value typed: their mean
-  std::optional<Q> plus_minus;    ///< expanded (k = 2), >= 0
-  std::optional<Range<Q>> range;  ///< unknown only: it must lie in there ("between")
-  std::vector<Q> repeats;         ///< single readings, in the order taken
-  std::string with;               ///< the measuring instrument's name in the shop document
-  std::string unit;     ///< as typed: "mm", "um", "in", "thou", "deg", "rad", "taper", "degC", "K", ...
-  std::string meaning;  ///< what the figure means; presets
-  Where place;          ///< of the entry; an absent one has the place of the object it is missing from
-
-  [[nodiscard]] bool absent() const { return !present; }
-  /// There, with a value.
-  [[nodiscard]] bool known() const { return present && origin != Origin::unknown; }
-  /// There, and says that it is not known.
-  [[nodiscard]] bool said_unknown() const { return present && origin == Origin::unknown; }
-  friend bool operator==(const Entry&, const Entry&) = default;
-};
-using LengthEntry = Entry<Length>;
-using AngleEntry = Entry<Angle>;
-using TemperatureEntry = Entry<Temperature>;
-/// A plain number; its unit ("1e-6/K", "min", "turns", or empty) is said where it is used.
-using NumberEntry = Entry<double>;
-
-/// A word or name with its place.
-struct Text {
-  std::string text;
-  Where place;
-  [[nodiscard]] bool empty() const { return text.empty(); }
-  friend bool operator==(const Text&, const Text&) = default;
-};
-
-/// A sum of money as it stands in a document, in the shop's currency.
-struct Amount {
-  bool present = false;
-  Money money;
-  Where place;
-  [[nodiscard]] bool absent() const { return !present; }
-  friend bool operator==(const Amount&, const Amount&) = default;
-};
-
 // ---- a hinge's parts -------------------------------------------------------------------------------
 
 enum class HingeKind { pivot, rod };
@@ -101,12 +45,18 @@ enum class PointShape { cone, ball, parallel, profile };
 enum class TipShape { flat, round, worn };
 enum class HoleShape { cone, straight, drilled, bell, profile };
 enum class DriverKind { straight, flexible, pinch };
+/// Whether a piece of work may be done at all.
+enum class Leave { yes, no };
+/// The side of the body's neutral axis on which off_axis is above 0, or below it.
+enum class BodySide { plus, minus };
 const char* word(HingeKind v);
 const char* word(HeadKind v);
 const char* word(PointShape v);
 const char* word(TipShape v);
 const char* word(HoleShape v);
 const char* word(DriverKind v);
+const char* word(Leave v);
+const char* word(BodySide v);
 
 /// One pair of a profile.
 struct Pair {
@@ -192,6 +142,9 @@ struct Post {
   LengthEntry displaced;    ///< out of its place along the hinge line, + outward (posts too far apart)
   LengthEntry room_behind;  ///< free room behind the post along the axis
   LengthEntry room_around;  ///< free radius round the axis behind the post
+  AngleEntry lean;          ///< along the hinge line, + outward, away from the key
+  AngleEntry turn;          ///< about its own axis; + swings its point to the side that across counts from
+  LengthEntry across;       ///< its foot out of line, square to the hinge line
   Where place;
   friend bool operator==(const Post&, const Post&) = default;
 };
@@ -216,6 +169,8 @@ struct Hinge {
   /// How far the hinge line stands off the body's neutral axis in the plane the body is bent in; above 0 on
   /// one side, below 0 on the other, the same sides for all keys and for the bow readings.
   LengthEntry off_axis;
+  LengthEntry along;        ///< where the upper post stands along the body, counted as the bow's stations are
+  LengthEntry post_height;  ///< of the hinge line, from where its posts lean
   Where place;
   friend bool operator==(const Hinge&, const Hinge&) = default;
 };
@@ -227,8 +182,30 @@ struct Pad {
   AngleEntry clock;       ///< direction of the arm round the axis
   LengthEntry
       offset;  ///< how far the pad stands off its tone hole's centre along the line, + towards the lower post
+  LengthEntry land;           ///< width of the tone hole's rim that the pad lies on
+  LengthEntry take_up;        ///< how much of a gap the pad gives
+  NumberEntry rim_stiffness;  ///< N/mm2: force that presses a mm of rim a mm deeper into the pad
+  NumberEntry closing_force;  ///< N at the pad, by the spring: above 0 presses it shut, below 0 opens the key
   Where place;
   friend bool operator==(const Pad&, const Pad&) = default;
+};
+
+/// A place where players press a touch.
+struct FingerPlace {
+  std::string name;
+  LengthEntry station;  ///< from the key's upper end face
+  Where place;
+  friend bool operator==(const FingerPlace&, const FingerPlace&) = default;
+};
+
+/// Where the finger acts.
+struct Touch {
+  LengthEntry arm;    ///< hinge axis to where the finger presses
+  AngleEntry clock;   ///< direction of that arm round the axis; left out: the pad's
+  NumberEntry force;  ///< N, of the finger
+  std::vector<FingerPlace> fingers;
+  Where place;
+  friend bool operator==(const Touch&, const Touch&) = default;
 };
 
 struct RockReading {
@@ -254,6 +231,84 @@ struct Allowed {
   friend bool operator==(const Allowed&, const Allowed&) = default;
 };
 
+// ---- what makes a key move ---------------------------------------------------------------------------
+
+enum class SpringKind { needle, flat };
+enum class SpringShape { rectangular, tapered, triangular };
+enum class Stands { open, closed };
+const char* word(SpringKind v);
+const char* word(SpringShape v);
+const char* word(Stands v);
+
+struct Spring {
+  SpringKind kind = SpringKind::needle;
+  LengthEntry diameter;              ///< needle
+  LengthEntry width;                 ///< flat: at its foot
+  LengthEntry thickness;             ///< flat
+  std::optional<SpringShape> shape;  ///< flat; absent: rectangular
+  LengthEntry length;                ///< free, from the post or screw to where it pushes
+  LengthEntry set;                   ///< how far it is bent with the key at rest
+  LengthEntry works_at;              ///< from the hinge axis to where it pushes
+  Text material;                     ///< name of a spring material in the shop document; empty: music wire
+  NumberEntry wanted;                ///< N, at the touch to leave rest: what a new spring should give
+  Where place;
+  friend bool operator==(const Spring&, const Spring&) = default;
+};
+
+/// What moves, and how far.
+struct Moving {
+  Stands stands = Stands::open;  ///< at rest
+  NumberEntry mass;              ///< g
+  LengthEntry gyration;          ///< radius of gyration about the hinge axis
+  LengthEntry travel;            ///< opening at the pad's centre; without a pad, at the touch
+  Where place;
+  friend bool operator==(const Moving&, const Moving&) = default;
+};
+
+// ---- linked keys -----------------------------------------------------------------------------------
+
+/// How far a pad should stand open at rest, at its centre.
+struct OpeningWanted {
+  LengthEntry low;
+  LengthEntry high;
+  Where place;
+  friend bool operator==(const OpeningWanted&, const OpeningWanted&) = default;
+};
+/// What stops a key at rest: the cork or felt under its foot.
+struct RestStop {
+  LengthEntry arm;   ///< from the hinge axis
+  LengthEntry cork;  ///< its thickness
+  Text material;     ///< name of a soft material in the shop document
+  Where place;
+  friend bool operator==(const RestStop&, const RestStop&) = default;
+};
+/// One key's arm that pushes another's foot.
+struct KeyLink {
+  Text from;               ///< id of the key that pushes
+  Text to;                 ///< id of the key that is pushed
+  LengthEntry driver_arm;  ///< from the pushing key's hinge axis to the contact
+  LengthEntry foot_arm;    ///< from the pushed key's hinge axis to the contact
+  LengthEntry gap;         ///< at rest; below 0: the pushed key is held off its stop
+  LengthEntry cork;        ///< thickness of what lies between
+  Text material;           ///< name of a soft material in the shop document
+  NumberEntry contact;     ///< mm2 that carry
+  AngleEntry tilt;  ///< of the contact's face against the hinge line; above 0: the gap grows as the pushing
+                    ///< key moves towards the lower post
+  std::string note;
+  Where place;
+  friend bool operator==(const KeyLink&, const KeyLink&) = default;
+};
+/// Two pads that should close together.
+struct ClosesTogether {
+  Text key;
+  Text partner;
+  Text under;       ///< id of the key that is pressed
+  Text open;        ///< which of the two stands open when the other has seated; empty: the partner
+  LengthEntry gap;  ///< how far it then stands open
+  Where place;
+  friend bool operator==(const ClosesTogether&, const ClosesTogether&) = default;
+};
+
 /// What a glance and a wiggle say of a key that was not measured.
 enum class Look { fine, loose, binds, leaks, sluggish, noisy };
 const char* word(Look v);
@@ -263,12 +318,35 @@ struct Key {
   std::string name;
   Hinge hinge;
   std::optional<Pad> pad;
+  std::optional<Spring> spring;
+  std::optional<Moving> moving;
+  std::optional<Touch> touch;
+  LengthEntry opening;  ///< of the pad at rest, at its centre
+  std::optional<OpeningWanted> opening_wanted;
+  std::optional<RestStop> stop;
   Readings readings;
   Allowed allowed;
   std::optional<Look> look;
+  std::vector<PastPlay> past;  ///< end plays of earlier days, in order
   std::string note;
   Where place;
   friend bool operator==(const Key&, const Key&) = default;
+};
+
+/// The gap under a straightedge at one station.
+struct BowReading {
+  LengthEntry station;  ///< from the straightedge's end nearer the mouthpiece
+  LengthEntry value;    ///< above 0: the body stands back from the straightedge
+  Where place;
+  friend bool operator==(const BowReading&, const BowReading&) = default;
+};
+/// How bent the body was read.
+struct Bow {
+  LengthEntry chord;             ///< between the straightedge's ends
+  std::optional<BodySide> side;  ///< where the straightedge lay; absent: plus
+  std::vector<BowReading> readings;
+  Where place;
+  friend bool operator==(const Bow&, const Bow&) = default;
 };
 
 struct Body {
@@ -278,6 +356,9 @@ struct Body {
   TemperatureEntry service_from;  ///< coldest it is played at
   TemperatureEntry service_to;
   LengthEntry moisture;  ///< how far the body may shorten between two posts
+  Text service;          ///< name of one of the shop's service ranges; service_from and service_to come first
+  LengthEntry diameter;  ///< outside
+  std::optional<Bow> bow;
   Where place;
   friend bool operator==(const Body&, const Body&) = default;
 };
@@ -287,6 +368,79 @@ struct KeyWork {
   NumberEntry expansion;  ///< 1e-6/K
   Where place;
   friend bool operator==(const KeyWork&, const KeyWork&) = default;
+};
+
+/// A leak measured on the closed body: a flow at a pressure, or how fast its pressure falls.
+struct LeakReading {
+  NumberEntry flow;           ///< mL/s
+  NumberEntry pressure;       ///< kPa, that the flow was read at
+  NumberEntry pressure_from;  ///< kPa
+  NumberEntry pressure_to;    ///< kPa
+  NumberEntry time;           ///< s, from the one to the other
+  NumberEntry volume;         ///< mL, of the closed body and what hangs on it
+  Where place;
+  friend bool operator==(const LeakReading&, const LeakReading&) = default;
+};
+
+/// The oil in the joints.
+struct OilInUse {
+  Text name;  ///< of an oil in the shop document
+  Where place;
+  friend bool operator==(const OilInUse&, const OilInUse&) = default;
+};
+
+/// A rod that several tubes turn on.
+struct StackRod {
+  LengthEntry diameter;
+  LengthEntry bow;       ///< sagitta over `bow_over`
+  LengthEntry bow_over;  ///< chord
+  Where place;
+  friend bool operator==(const StackRod&, const StackRod&) = default;
+};
+/// A tube of a stack. What it leaves out is taken from the key it names.
+struct StackTube {
+  Text key;   ///< id of a key on a rod; empty: none
+  Text name;  ///< shown; empty: the key's
+  LengthEntry length;
+  LengthEntry bore;
+  LengthEntry outside;
+  LengthEntry bearing;  ///< how far in from each end the bore carries; absent: all along
+  LengthEntry station;  ///< of the pad, from the tube's upper end face
+  LengthEntry offset;   ///< of the pad, in the middle of the play, + towards the lower post
+  LengthEntry allowed;  ///< most offset of the pad either way
+  std::optional<Leave> swedge;
+  std::optional<Leave> face;
+  std::optional<Leave> ream;
+  Where place;
+  friend bool operator==(const StackTube&, const StackTube&) = default;
+};
+/// Between two neighbouring posts of a stack.
+struct StackGap {
+  LengthEntry span;      ///< between the posts' inner faces
+  LengthEntry end_play;  ///< of all its tubes together; below 0: they bind
+  LengthEntry window_low;
+  LengthEntry window_high;
+  std::vector<StackTube> tubes;  ///< from the upper post down
+  Where place;
+  friend bool operator==(const StackGap&, const StackGap&) = default;
+};
+/// One of a stack's posts.
+struct StackPost {
+  Text name;
+  LengthEntry may_move;  ///< either way along the line; absent: it stands
+  Where place;
+  friend bool operator==(const StackPost&, const StackPost&) = default;
+};
+/// Tubes between posts on one rod.
+struct Stack {
+  std::string id;  ///< unique among stacks
+  std::string name;
+  StackRod rod;
+  std::vector<StackPost> posts;  ///< none, or one more than gaps
+  std::vector<StackGap> gaps;    ///< from the upper end down
+  std::string note;
+  Where place;
+  friend bool operator==(const Stack&, const Stack&) = default;
 };
 
 /// The trade's order of work.
@@ -339,7 +493,13 @@ struct Instrument {
   Text shop;                          ///< path of the shop document, relative to this one; empty: none named
   Body body;
   KeyWork key_material;
+  std::optional<LeakReading> leak_reading;
+  std::optional<OilInUse> oil;
+  Playing playing;
   std::vector<Key> keys;
+  std::vector<Stack> stacks;
+  std::vector<KeyLink> links;
+  std::vector<ClosesTogether> closes_together;
   InstrumentBudget budget;
   std::vector<OwnWork> works;
   std::string file;  ///< name it was read under; not part of what it says
@@ -347,7 +507,9 @@ struct Instrument {
   friend bool operator==(const Instrument& a, const Instrument& b) {
     return a.title == b.title && a.kind == b.kind && a.serial == b.serial && a.note == b.note &&
            a.units == b.units && a.shop == b.shop && a.body == b.body && a.key_material == b.key_material &&
-           a.keys == b.keys && a.budget == b.budget && a.works == b.works;
+           a.leak_reading == b.leak_reading && a.oil == b.oil && a.playing == b.playing && a.keys == b.keys &&
+           a.stacks == b.stacks && a.links == b.links && a.closes_together == b.closes_together &&
+           a.budget == b.budget && a.works == b.works;
   }
 };
 
@@ -388,6 +550,53 @@ struct Rod {
   Where place;
   friend bool operator==(const Rod&, const Rod&) = default;
 };
+/// An oil: by its ISO 3448 grade or its viscosity at 40 degC, and by that at 100 degC or its viscosity index.
+struct Oil {
+  std::string name;
+  NumberEntry grade;    ///< number of the ISO 3448 grade
+  NumberEntry v40;      ///< mm2/s at 40 degC
+  NumberEntry v100;     ///< mm2/s at 100 degC
+  NumberEntry index;    ///< viscosity index
+  NumberEntry density;  ///< g/ml at 15 degC
+  Where place;
+  friend bool operator==(const Oil&, const Oil&) = default;
+};
+/// A needle spring in stock.
+struct Wire {
+  std::string name;
+  LengthEntry diameter;
+  Where place;
+  friend bool operator==(const Wire&, const Wire&) = default;
+};
+
+/// Cork or felt in stock.
+struct Sheet {
+  std::string name;
+  Text material;  ///< name of a soft material
+  LengthEntry thickness;
+  Where place;
+  friend bool operator==(const Sheet&, const Sheet&) = default;
+};
+/// Cork, felt and the like.
+struct SoftMaterial {
+  std::string name;
+  NumberEntry modulus;  ///< MPa, in compression
+  Where place;
+  friend bool operator==(const SoftMaterial&, const SoftMaterial&) = default;
+};
+/// General figures for linked keys. An absent figure is left out of what needs it.
+struct RegulationPresets {
+  LengthEntry together;  ///< gap at the late pad at which two still count as closing together
+  NumberEntry finger;    ///< N, at the touch
+  NumberEntry spring;    ///< N that a spring holds a pad open with, at the pad's centre
+  NumberEntry contact;   ///< mm2 of cork or felt that carry
+  LengthEntry gap;       ///< lost motion of a link that nobody read
+  LengthEntry thinnest;  ///< cork or felt that still holds
+  LengthEntry thickest;  ///< that there is room for
+  NumberEntry change;    ///< min to change one cork or felt
+  std::vector<SoftMaterial> soft_materials;
+  friend bool operator==(const RegulationPresets&, const RegulationPresets&) = default;
+};
 /// A screw family: what its screws and the holes made for them have in common.
 struct Pattern {
   std::string name;
@@ -411,8 +620,54 @@ struct Measuring {
 struct MaterialPreset {
   std::string name;
   NumberEntry expansion;  ///< 1e-6/K
+  NumberEntry moisture;   ///< 1e-6/% along the grain: growth per percent of moisture content
+  NumberEntry modulus;    ///< GPa, Young's
   Where place;
   friend bool operator==(const MaterialPreset&, const MaterialPreset&) = default;
+};
+struct SpringMaterial {
+  std::string name;
+  NumberEntry modulus;   ///< GPa
+  NumberEntry strength;  ///< MPa, tensile; absent: that of music wire by its diameter
+  Where place;
+  friend bool operator==(const SpringMaterial&, const SpringMaterial&) = default;
+};
+/// General figures of how keys move.
+struct MovementPresets {
+  NumberEntry stress_share;   ///< of a spring's strength that may be used, 0 to 1
+  NumberEntry sluggish;       ///< ms: a return that takes longer
+  NumberEntry friction;       ///< coefficient in oiled joints
+  NumberEntry touch;          ///< N wanted at the touch to leave rest
+  NumberEntry stroke;         ///< share of the tone hole's diameter a pad opens, where no travel was read
+  NumberEntry cup_weight;     ///< mg/mm2 of cup with pad, over the tone hole's area
+  NumberEntry bar_weight;     ///< mg/mm of arm and touch
+  NumberEntry inertia_share;  ///< how far an inertia guessed from these may be off, as a share, k = 2
+  NumberEntry knock;          ///< mm/s at which a finger throws a key across its joints
+  Text oil;                   ///< name of the oil taken where the instrument names none
+  NumberEntry index;          ///< viscosity index of an oil that says neither that nor v100
+  NumberEntry density;        ///< g/ml at 15 degC of an oil that does not say
+  NumberEntry oil_expansion;  ///< 1e-6/K, by volume
+  std::vector<SpringMaterial> spring_materials;
+  friend bool operator==(const MovementPresets&, const MovementPresets&) = default;
+};
+
+/// Where an instrument may be played, by name.
+struct ServiceRange {
+  std::string name;
+  TemperatureEntry from;  ///< coldest
+  TemperatureEntry to;    ///< warmest
+  NumberEntry drier;      ///< %: by how much a wooden body's moisture content may fall below the bench's
+  NumberEntry wetter;     ///< %: and rise above it
+  std::string note;
+  Where place;
+  friend bool operator==(const ServiceRange&, const ServiceRange&) = default;
+};
+/// What is supposed of bodies and posts. An absent figure is left out of what needs it.
+struct BodyPresets {
+  LengthEntry post_height;  ///< of a hinge line over where its posts lean
+  LengthEntry own_play;     ///< what a key's end play may be off the middle of its window by itself, k = 2
+  LengthEntry common_play;  ///< what all keys together may, k = 2
+  friend bool operator==(const BodyPresets&, const BodyPresets&) = default;
 };
 /// Minutes of one operation.
 struct MinutesPreset {
@@ -506,6 +761,47 @@ struct UnknownRanges {
   LengthEntry arm;
   friend bool operator==(const UnknownRanges&, const UnknownRanges&) = default;
 };
+/// What leaks are reckoned with. An absent one: the general figure.
+struct SealPresets {
+  LengthEntry land;
+  LengthEntry take_up;
+  NumberEntry rim_stiffness;  ///< N/mm2
+  NumberEntry finger_force;   ///< N
+  NumberEntry test_pressure;  ///< kPa
+  NumberEntry discharge;      ///< of a sharp edge, 0 to 1
+  LengthEntry hole_allowed;   ///< a leak as of a larger hole is too much
+  NumberEntry reading_share;  ///< of a leak reading without a ±, that it may be off by
+  NumberEntry sum_share;      ///< of the sum of all pads' leaks, that it may be off by at a known take-up
+  friend bool operator==(const SealPresets&, const SealPresets&) = default;
+};
+
+/// General figures for rods and stacks. Durations in minutes.
+struct RodPresets {
+  NumberEntry modulus;       ///< GPa
+  NumberEntry friction;      ///< of a tube on its rod
+  Text fit;                  ///< class of running fit: "H7/g6"
+  LengthEntry wall_min;      ///< of a tube, after reaming
+  LengthEntry swedge_reach;  ///< length of tube that is squeezed
+  LengthEntry swedge_most;   ///< growth of one part of a tube
+  NumberEntry swedge_share;  ///< of what a squeeze displaces, into length; 0 to 1
+  LengthEntry face_most;     ///< off one end
+  LengthEntry least;         ///< no work on a tube by less
+  NumberEntry swedge_set_up;
+  NumberEntry swedge_per_mm;
+  NumberEntry swedge_metal;  ///< what a mm of swedging is reckoned as
+  NumberEntry face_per_mm;
+  NumberEntry face_metal;  ///< what a mm off a tube's end is reckoned as
+  NumberEntry post_per_mm;
+  NumberEntry ream_tube;
+  NumberEntry rod_change;
+  NumberEntry apart;           ///< rod out, tubes off and on again
+  NumberEntry swedge_scatter;  ///< share of the amount, k = 2
+  NumberEntry face_scatter;
+  NumberEntry post_scatter;
+  NumberEntry chance_wanted;   ///< that a gap ends in its window
+  NumberEntry overshoot_risk;  ///< of one bite
+  friend bool operator==(const RodPresets&, const RodPresets&) = default;
+};
 /// The shop's general figures. An absent one leaves the program's own default standing.
 struct Presets {
   LengthEntry window_low;
@@ -532,6 +828,9 @@ struct Presets {
   LengthEntry plus_minus_unstated;  ///< of a reading that names neither its ± nor its instrument, k = 2
   AngleEntry angle_plus_minus_unstated;
   std::vector<MaterialPreset> materials;
+  MovementPresets movement;
+  std::vector<ServiceRange> services;
+  BodyPresets body;
   UnknownRanges unknown;
   MinutesPreset drive_home;
   MinutesPreset turn_screw;
@@ -539,12 +838,13 @@ struct Presets {
   MinutesPreset seat_cut;
   MinutesPreset ream;
   MinutesPreset face;
+  SealPresets seal;
+  WearPresets wear;
+  RodPresets rods;
+  RegulationPresets regulation;
   MinutesPreset straighten;    ///< a bent body
-  MinutesPreset stack;         ///< a stack of keys on one rod
   MinutesPreset tool_change;   ///< a cutter or reamer got out, looked over and put away
   NumberEntry minutes_spread;  ///< share of its minutes one work may lie off them, k = 2
-  LengthEntry rod_clearance_least;  ///< between a rod and its tube
-  LengthEntry rod_clearance_most;
   std::vector<LookPreset> looks;
   friend bool operator==(const Presets&, const Presets&) = default;
 };
@@ -558,6 +858,9 @@ struct Shop {
   std::vector<Reamer> reamers;
   std::vector<Driver> drivers;
   std::vector<Rod> rods;
+  std::vector<Oil> oils;
+  std::vector<Wire> wires;
+  std::vector<Sheet> sheets;
   std::vector<Pattern> patterns;
   std::vector<Measuring> measuring;
   Offered offered;
@@ -568,9 +871,10 @@ struct Shop {
 
   friend bool operator==(const Shop& a, const Shop& b) {
     return a.title == b.title && a.note == b.note && a.units == b.units && a.cutters == b.cutters &&
-           a.reamers == b.reamers && a.drivers == b.drivers && a.rods == b.rods && a.patterns == b.patterns &&
-           a.measuring == b.measuring && a.offered == b.offered && a.prices == b.prices &&
-           a.weights == b.weights && a.presets == b.presets;
+           a.reamers == b.reamers && a.drivers == b.drivers && a.rods == b.rods && a.oils == b.oils &&
+           a.wires == b.wires && a.patterns == b.patterns && a.measuring == b.measuring &&
+           a.presets == b.presets && a.sheets == b.sheets && a.offered == b.offered && a.prices == b.prices &&
+           a.weights == b.weights;
   }
 };
 
@@ -594,7 +898,7 @@ std::string write_shop(const Shop& shop);
 /// characters: those of names and files are shown as <0A>.
 std::string describe(const Error& error);
 
-enum class Format { instrument, shop, ledger };
+enum class Format { instrument, shop, ledger, rig };
 /// The published JSON Schema of the format.
 std::string_view schema_text(Format format);
 
