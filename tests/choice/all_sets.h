@@ -124,6 +124,18 @@ inline Made made(std::uint64_t number, std::size_t most_works) {
     }
     if (below(6) == 0) w.together = "group " + std::to_string(below(2));
     if (below(4) == 0) w.instead = "one of " + std::to_string(below(3));
+    // Another way that is much the same.
+    const bool alike = below(4) != 0;
+    const auto first = std::find_if(m.candidates.works.begin(), m.candidates.works.end(), [&](const Work& other) {
+      return !w.instead.empty() && other.instead == w.instead;
+    });
+    if (alike && first != m.candidates.works.end()) {
+      w.time = first->time;
+      w.money = first->money;
+      w.leak = first->leak;
+      w.feel = first->feel;
+      w.needs = first->needs;
+    }
     for (std::uint64_t k = 0; k < set_ups; ++k) {
       if (below(4) == 0) w.set_ups.push_back("set-up " + std::to_string(k));
     }

@@ -134,6 +134,7 @@ TEST(Budget, AgreesWithEverySetThereIs) {
   int improved = 0;
   int crowded = 0;
   int needed = 0;
+  int no_better = 0;
   for (int number = 0; number < kCases; ++number) {
     const Made m = made(static_cast<std::uint64_t>(number), 11);
     const auto all = all_sets(m.candidates, m.weights);
@@ -192,6 +193,15 @@ TEST(Budget, AgreesWithEverySetThereIs) {
       if (left.why == Out::alternative) {
         EXPECT_TRUE(set[left.other.value()]) << number;
       }
+      if (left.why == Out::no_better) {
+        ++no_better;
+        const Work& worse = m.candidates.works[left.work];
+        const Work& better_one = m.candidates.works[left.other.value()];
+        EXPECT_EQ(worse.instead, better_one.instead);
+        EXPECT_GE(points_of(better_one, m.weights), points_of(worse, m.weights));
+        EXPECT_LE(better_one.time.mean, worse.time.mean);
+        EXPECT_LE(better_one.money, worse.money);
+      }
       const auto with = first_of(
           all, [&](const Sum& s) { return within(s) && (s.set >> left.work & 1) != 0; },
           [](const Sum& s) { return -s.points; });
@@ -210,6 +220,7 @@ TEST(Budget, AgreesWithEverySetThereIs) {
   EXPECT_GT(improved, kCases / 4);
   EXPECT_GT(crowded, kCases / 4);
   EXPECT_GT(needed, 20);
+  EXPECT_GT(no_better, 20);
 }
 
 TEST(Budget, EveryRungIsEfficient) {

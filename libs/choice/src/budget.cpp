@@ -34,6 +34,10 @@ struct Table {
   std::vector<Indices> set_ups;  ///< of each work: columns
   std::vector<Indices> closure;  ///< of each work: itself, what it needs, their groups, and so on, ascending
 
+  /// Of each work: an alternative of it that is no worse in anything, so that it need not be looked at. Of
+  /// equals the first stays.
+  std::vector<std::optional<std::size_t>> dominated;
+
   [[nodiscard]] std::size_t columns() const { return points.size(); }
 };
 
@@ -178,6 +182,37 @@ void close_needs(Table& t) {
   }
 }
 
+bool within(const Indices& part, const Indices& whole) {
+  return std::all_of(part.begin(), part.end(),
+                     [&](std::size_t i) { return std::count(whole.begin(), whole.end(), i) > 0; });
+}
+
+/// Whether `b` can stand wherever `a` does: what `a` asks for suffices, and it gains no less.
+bool stands_for(const Table& t, std::size_t b, std::size_t a) {
+  return within(t.needs[b], t.needs[a]) && within(t.set_ups[b], t.set_ups[a]) && t.points[b] >= t.points[a] &&
+         t.seconds[b] <= t.seconds[a] && t.money[b] <= t.money[a];
+}
+
+void find_dominated(Table& t) {
+  t.dominated.assign(t.works, {});
+  // What others need, or what goes with a group, cannot be exchanged.
+  std::vector<bool> tied(t.works, false);
+  for (const Indices& needs : t.needs) {
+    for (const std::size_t n : needs) tied[n] = true;
+  }
+  for (const Indices& g : t.groups) {
+    for (const std::size_t i : g) tied[i] = true;
+  }
+  for (const Indices& alternatives : t.alternatives) {
+    for (const std::size_t a : alternatives) {
+      for (const std::size_t b : alternatives) {
+        if (a == b || tied[a] || tied[b] || t.dominated[b] || !stands_for(t, b, a)) continue;
+        if (!stands_for(t, a, b) || b < a) t.dominated[a] = b;
+      }
+    }
+  }
+}
+
 Expected<Table> table_of(const Candidates& c, const Weights& weights) {
   if (!(weights.leak >= 0 && weights.feel >= 0 && std::isfinite(weights.leak) &&
         std::isfinite(weights.feel))) {
@@ -192,6 +227,7 @@ Expected<Table> table_of(const Candidates& c, const Weights& weights) {
                  "needs that lead to a work without any");
   }
   close_needs(t);
+  find_dominated(t);
   return t;
 }
 
@@ -209,7 +245,8 @@ Row row_of(const std::vector<std::int64_t>& amounts) {
   return row;
 }
 
-IntegerProgram program_of(const Table& t, const Limits& limits) {
+/// `kept`: a work that is looked at even if it is dominated.
+IntegerProgram program_of(const Table& t, const Limits& limits, std::optional<std::size_t> kept = {}) {
   IntegerProgram p;
   p.gain = t.points;
   const auto limit = [&p](const std::vector<std::int64_t>& amounts, std::optional<std::int64_t> high) {
@@ -220,6 +257,9 @@ IntegerProgram program_of(const Table& t, const Limits& limits) {
   };
   limit(t.seconds, limits.seconds);
   limit(t.money, limits.money);
+  for (std::size_t i = 0; i < t.works; ++i) {
+    if (t.dominated[i] && i != kept) p.rows.push_back(Row{{{i, 1}}, {}, 0});
+  }
   const auto only_with = [&p](std::size_t work, std::size_t other) {
     p.rows.push_back(Row{{{work, 1}, {other, -1}}, {}, 0});
   };
@@ -441,7 +481,7 @@ Alone alone(const Candidates& c, const Table& t, std::size_t work, const std::ve
 
 /// The best total with that work in; nothing where no choice within the limits has it.
 Pick with_it(const Table& t, const Limits& limits, std::size_t work) {
-  IntegerProgram p = program_of(t, limits);
+  IntegerProgram p = program_of(t, limits, work);
   for (const std::size_t i : t.closure[work]) p.rows.push_back(Row{{{i, 1}}, 1, 1});
   return solve_for(t, p);
 }
@@ -465,6 +505,11 @@ Expected<LeftOut> left_out(const Candidates& c, const Table& t, const Limits& li
   }
   if (out.other) {
     out.why = Out::alternative;
+    return out;
+  }
+  if (t.dominated[work]) {
+    out.why = Out::no_better;
+    out.other = t.dominated[work];
     return out;
   }
   const Alone all = alone(c, t, work, nullptr);

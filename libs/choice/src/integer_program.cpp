@@ -19,7 +19,7 @@ constexpr double kLeastStep = 0.999;
 constexpr double kHalfAUnit = 0.5;
 constexpr double kIntegerTolerance = 1e-7;
 constexpr int kFewestRows = 8;
-constexpr int kAtTheRoot = -99;  // a generator's turn: before the first branch only
+constexpr int kEveryTenNodes = 10;  // a generator's turn
 
 bool within(const Row& row, std::int64_t sum) {
   return (!row.low || sum >= *row.low) && (!row.high || sum <= *row.high);
@@ -154,7 +154,7 @@ Expected<std::optional<Solved>> solve(const IntegerProgram& program, const std::
 
   // Few rows, one or two of them knapsacks: cover cuts pay, Gomory's and the like cost more than they save.
   CglKnapsackCover covers;
-  model.addCutGenerator(&covers, kAtTheRoot, "knapsack cover");
+  model.addCutGenerator(&covers, kEveryTenNodes, "knapsack cover");
   CbcRounding heuristic(model);
   model.addHeuristic(&heuristic);
 

@@ -587,6 +587,8 @@ const char* word(choice::Out why) {
       return "gains-nothing";
     case choice::Out::alternative:
       return "alternative";
+    case choice::Out::no_better:
+      return "no-better";
     case choice::Out::too_long:
       return "too-long";
     case choice::Out::too_dear:
@@ -654,6 +656,8 @@ std::string tell(const choice::LeftOut& left, const BudgetResult& result) {
       return "gains nothing";
     case choice::Out::alternative:
       return "another way is taken: " + result.works[*left.other].name;
+    case choice::Out::no_better:
+      return "no better in anything than " + result.works[*left.other].name;
     case choice::Out::too_long:
       return fmt::format("takes {} with what it needs, more than there is", show_time(left.time_with_needs));
     case choice::Out::too_dear:

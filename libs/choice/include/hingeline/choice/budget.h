@@ -101,6 +101,7 @@ enum class In {
 enum class Out {
   gains_nothing,  ///< itself, or with all it needs
   alternative,    ///< another way to the same end, or to that of something it needs, was chosen
+  no_better,      ///< left out with an alternative of it that is no worse in anything
   too_long,       ///< it, with what it needs, takes more than all the minutes
   too_dear,       ///< it, with what it needs, costs more than all the money
   crowded_out     ///< its minutes or money do more elsewhere
@@ -116,7 +117,7 @@ struct LeftOut {
   std::size_t work = 0;
   Out why = Out::gains_nothing;
   Points points;                     ///< its own
-  std::optional<std::size_t> other;  ///< the alternative that was chosen
+  std::optional<std::size_t> other;  ///< the alternative that was chosen, or is no worse
   /// Crowded out: so many points fewer would be had with it in; 0 where it would only take more minutes or
   /// money for the same. Nothing where no choice within the budget has it, or no reasons were asked for.
   std::optional<Points> lost_with_it;
