@@ -393,7 +393,7 @@ TEST(Schema, IsThePublishedOne) {
 
 const std::vector<std::string> kCommands = {
     "fit", "check", "show", "plan",   "why",      "causes",  "lead",  "leak", "action", "wear",
-    "rig", "stack", "bow",  "season", "regulate", "learned", "trial", "draw", "schema", "completion"};
+    "rig", "stack", "bow",  "season", "regulate", "budget", "outfit", "learned", "trial", "draw", "schema", "completion"};
 
 /// Long options in a help text.
 std::vector<std::string> options_in(const std::string& help) {
