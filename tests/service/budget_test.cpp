@@ -164,8 +164,10 @@ TEST(Budget, OwnWorksComeBeforeTheKeysThatWaitForThem) {
   ASSERT_EQ(done(little).size(), 1U);
   EXPECT_EQ(done(little)[0].rfind("key b", 0), 0U);
   for (const auto& left : little.choice.left_out) {
-    if (little.candidates.works[left.work].id.rfind("key a", 0) == 0 && left.why != choice::Out::no_better)
+    const bool of_a = little.candidates.works[left.work].id.rfind("key a", 0) == 0;
+    if (of_a && left.why != choice::Out::no_better) {
       EXPECT_EQ(left.why, choice::Out::too_long);
+    }
   }
 }
 
