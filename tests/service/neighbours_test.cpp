@@ -81,7 +81,7 @@ TEST_F(Bent, WithoutPlacesOffTheAxisNothingPasses) {
   EXPECT_EQ(c.telling, 0u);
   for (const KeyCauses& k : c.keys) EXPECT_EQ(k.bend, k.bend_alone);
   EXPECT_NE(tell_bend(c, LengthUnit::mm).find("cannot be told"), std::string::npos);
-  EXPECT_FALSE(heard_by(result_.keys[0], result_, {}));
+  EXPECT_FALSE(around(result_.keys[0], result_, {}).keys);
 }
 
 TEST_F(Bent, ThreadsLeaveNoTrace) {
@@ -91,13 +91,44 @@ TEST_F(Bent, ThreadsLeaveNoTrace) {
 
 TEST_F(Bent, AGuideThatHearsItsNeighboursAsksLessBeforeItKnows) {
   causes(bent(0.004));
-  const auto heard = heard_by(result_.keys[2], result_, {});
-  ASSERT_TRUE(heard);
+  const Around heard = around(result_.keys[2], result_, {});
+  ASSERT_TRUE(heard.keys);
   const auto alone = guide_of(result_.keys[2], belief::Complaint::loose, 1, 1);
   const auto told = guide_of(result_.keys[2], belief::Complaint::loose, 1, 1, nullptr, {}, heard);
   ASSERT_TRUE(alone && told);
   EXPECT_LT(alone->inquiry().share(Cause::bent_body), told->inquiry().share(Cause::bent_body));
   EXPECT_GT(told->inquiry().share(Cause::bent_body), 0.8);
+}
+
+/// The straightedge and keys that fitted before the bend say the same, and more together than either.
+TEST_F(Bent, AStraightedgeIsHeardByEveryKey) {
+  auto document = bent(0.004);
+  // 0.004 mm for each mm off the axis, over a span of 40.4 mm: 0.1 per metre.
+  document["body"]["bow"] = {{"chord", "200 mm"},
+                             {"readings", {{{"station", "100 mm"}, {"value", "0.50 mm ± 0.06"}}}}};
+  const auto c = causes(document);
+  EXPECT_TRUE(c.read);
+  EXPECT_GT(c.bend, 0.999);
+  EXPECT_NEAR(c.bow.raw(), 0.5, 0.06);
+  EXPECT_NE(tell_bend(c, LengthUnit::mm).find("the straightedge and 6 keys"), std::string::npos);
+}
+
+/// Keys that fit on a body which the straightedge says is bent: it was bent before they were fitted.
+TEST_F(Bent, AnOlderBendIsBelievedThoughAllKeysFit) {
+  auto document = bent(0.0);
+  const auto read = [&](const std::vector<std::pair<std::string, std::string>>& readings) {
+    auto& bow = document["body"]["bow"];
+    bow = {{"chord", "200 mm"}, {"readings", nlohmann::json::array()}};
+    for (const auto& [station, value] : readings)
+      bow["readings"].push_back({{"station", station}, {"value", value}});
+    return causes(document).bend;
+  };
+  EXPECT_GT(read({{"0 mm", "0 mm ± 0.06"}, {"100 mm", "0.50 mm ± 0.06"}, {"200 mm", "0 mm ± 0.06"}}), 0.9);
+  // One reading alone may be a slip.
+  const double once = read({{"100 mm", "0.50 mm ± 0.06"}});
+  EXPECT_GT(once, 0.2);
+  EXPECT_LT(once, 0.95);
+  EXPECT_LT(read({{"100 mm", "0.00 mm ± 0.06"}}), 0.01);
 }
 
 /// Absurd places and plays: every share stays between 0 and 1, nothing is not a number.

@@ -185,7 +185,9 @@ TEST(Wear, SaysWhenAFitIsDueAgain) {
     if (key.contains("problem")) continue;
     EXPECT_LE(key["growth"]["low"], key["growth"]["high"]);
     // 0.147 mm in 4.53 years, and a wide prior.
-    if (key["id"] == "low-c") EXPECT_NEAR(key["growth"]["median"].get<double>(), 0.0325, 0.004);
+    if (key["id"] == "low-c") {
+      EXPECT_NEAR(key["growth"]["median"].get<double>(), 0.0325, 0.004);
+    }
   }
   const Outcome inches = hingeline_with({"wear", file, "low-c", "--unit", "in", "--colour", "never"});
   EXPECT_NE(inches.out.find(" in a year"), std::string::npos) << inches.out;

@@ -55,9 +55,9 @@ struct Outcome {
 };
 
 struct Setting {
-  std::string input;                     ///< given on standard input
-  std::vector<std::string> environment;  ///< "NAME=value", added to a plain one
-  std::string output;                    ///< a file for standard output instead of being kept
+  std::string input = {};                     ///< given on standard input
+  std::vector<std::string> environment = {};  ///< "NAME=value", added to a plain one
+  std::string output = {};                    ///< a file for standard output instead of being kept
 };
 
 /// Runs a program and waits for it.

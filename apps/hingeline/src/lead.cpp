@@ -149,7 +149,7 @@ tl::expected<int, record::Errors> lead(const service::InstrumentResult& result, 
   }
   auto guide = service::guide_of(
       key, belief::complaint_of(heading.complaint), heading.seed, asked.threads, asked.learned, asked.person,
-      service::heard_by(key, result, {heading.seed, asked.threads, asked.learned, asked.person}));
+      service::around(key, result, {heading.seed, asked.threads, asked.learned, asked.person}));
   if (!guide) return failed(std::move(guide.error()));
   int line = 1;
   bool booked = false;

@@ -1,4 +1,5 @@
 #include "hingeline/service/bench.h"
+#include "hingeline/service/bow.h"
 
 #include <fmt/format.h>
 #include <algorithm>
@@ -82,6 +83,7 @@ InstrumentResult work_out(const record::Instrument& instrument, const record::Sh
         }
       },
       kKeysInBlock);
+  out.bend = bend_read(instrument, shop);
   return out;
 }
 

@@ -470,6 +470,15 @@ PostsKey work_posts(const KeyResult& key, const PostGivens& g, const record::Sho
 
 }  // namespace
 
+std::optional<BodyBend> bend_read(const record::Instrument& instrument, const record::Shop& shop) {
+  if (!instrument.body.bow) return std::nullopt;
+  std::vector<Said> unsaid;
+  const auto read = read_bow(bow_givens(instrument.body, shop, unsaid), instrument.body.bow->place);
+  if (!read) return std::nullopt;
+  return BodyBend{read->curvature.value * kPerMetre, read->curvature.standard * kPerMetre,
+                  instrument.body.bow->readings.size()};
+}
+
 Expected<BowResult> bow(const InstrumentResult& result, const record::Instrument& instrument,
                         const record::Shop& shop) {
   BowResult out;

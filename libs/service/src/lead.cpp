@@ -258,10 +258,9 @@ record::Job job_of(const KeyResult& key, const InstrumentResult& instrument, con
 
 Expected<guide::Guide> guide_of(const KeyResult& key, std::optional<belief::Complaint> complaint,
                                 std::uint64_t seed, unsigned threads, const Learned* learned,
-                                const std::string& person,
-                                const std::optional<belief::Inquiry::BowMessage>& heard) {
+                                const std::string& person, const Around& around) {
   guide::Job job;
-  job.heard = heard;
+  job.heard = around.keys;
   job.knowledge = key.knowledge;
   job.key_case = *key.key_case;
   if (learned != nullptr) {
@@ -277,6 +276,13 @@ Expected<guide::Guide> guide_of(const KeyResult& key, std::optional<belief::Comp
   job.seed = seed;
   job.threads = threads;
   take_document(key, job);
+  if (around.read) {
+    // The bow check's sagitta is over the presets' chord: C^2/8 of the curvature, but for a
+    // hundred-thousandth.
+    const double over = job.presets.bow_chord * job.presets.bow_chord / 8;
+    job.answered.push_back(reading(Check::bow, millimetres(around.read->curvature * over),
+                                   millimetres(around.read->standard * over)));
+  }
   return guide::Guide::begin(std::move(job));
 }
 

@@ -19,8 +19,13 @@ using Message = Inquiry::BowMessage;
 /// A key's messages of many neighbours multiply to more than a double holds; the odds need no more than this.
 constexpr double kMostLogOdds = 60;
 
-Expected<guide::Guide> ask(const KeyResult& key, const Asking& asking, const std::optional<Message>& heard) {
-  return guide_of(key, std::nullopt, asking.seed, 1, asking.learned, asking.person, heard);
+Expected<guide::Guide> ask(const KeyResult& key, const Asking& asking, const Around& around) {
+  return guide_of(key, std::nullopt, asking.seed, 1, asking.learned, asking.person, around);
+}
+
+belief::CausePresets presets_of(const Asking& asking) {
+  const belief::CausePresets presets;
+  return asking.learned != nullptr ? presets_with(presets, *asking.learned, {}) : presets;
 }
 
 /// Its answers are all from readings of this key; without its line's place a bend has no sign in it.
@@ -28,22 +33,26 @@ bool tells(const KeyResult& key) {
   return !key.problem && key.source->hinge.off_axis.known() && !key.knowledge.observations.empty();
 }
 
-/// Chances multiply: logarithms of all messages, added.
+/// Chances multiply: logarithms of all messages, added. A bend that is older than the fits is in them
+/// already: the keys then say nothing of it, all of them together.
 class Together {
  public:
+  explicit Together(double bend_older) : older_(bend_older) {}
   void add(const Message& m) {
     for (std::size_t k = 0; k < m.size(); ++k) logs_[k] += std::log(m[k]);
   }
   [[nodiscard]] Message without(const std::optional<Message>& own) const {
     Message out;
-    for (std::size_t k = 0; k < out.size(); ++k) {
+    for (std::size_t k = 0; k < Inquiry::kBowCount; ++k) {
       const double log = logs_[k] - (own ? std::log((*own)[k]) : 0);
-      out[k] = std::exp(std::clamp(log, -kMostLogOdds, kMostLogOdds));
+      out[k] = (1 - older_) * std::exp(std::clamp(log, -kMostLogOdds, kMostLogOdds)) + older_;
     }
+    out[Inquiry::kBowCount] = 1;
     return out;
   }
 
  private:
+  double older_;
   std::array<double, std::tuple_size_v<Message>> logs_{};
 };
 
@@ -55,33 +64,51 @@ double bend_prior(const belief::CausePresets& p) {
   return (1 - p.sound_share) * (one + p.two_causes * (1 - one) * one);
 }
 
-/// The instrument's own odds: presets and everything the keys say.
-void judge(InstrumentCauses& out, const Message& all, const belief::CausePresets& p) {
-  std::array<double, Inquiry::kBowCount> weight{};
+/// What the keys say of a bow between the places of a message.
+double between(const Message& m, double bow) {
+  const double place = std::clamp((bow - Inquiry::bow_at(0)) / (Inquiry::bow_at(1) - Inquiry::bow_at(0)), 0.0,
+                                  static_cast<double>(Inquiry::kBowCount - 1));
+  const auto k = std::min(static_cast<std::size_t>(place), Inquiry::kBowCount - 2);
+  const double part = place - static_cast<double>(k);
+  return m[k] * (1 - part) + m[k + 1] * part;
+}
+
+/// The instrument's own odds: presets, everything the keys say, and the straightedge.
+void judge(InstrumentCauses& out, const Message& all, const std::optional<BodyBend>& read,
+           const belief::CausePresets& p) {
+  const double over = p.bow_chord * p.bow_chord / 8;
+  // As the inquiry takes a reading: normal, but for slips; several readings that make one bend are two slips.
+  const double slip = read && read->readings > 1 ? p.misread * p.misread : p.misread;
+  const auto chance_of_reading = [&](double bow) {
+    if (!read) return 1.0;
+    const double standard = read->standard * over;
+    const double z = (read->curvature * over - bow) / standard;
+    return (1 - slip) * std::exp(-0.5 * z * z) / (standard * std::sqrt(2 * std::numbers::pi)) +
+           slip / (2 * p.misread_reach);
+  };
+  // Steps finer than any straightedge reads.
+  constexpr int kSteps = 4800;
+  const double last = Inquiry::bow_at(Inquiry::kBowCount - 1);
   double before = 0;
   double after = 0;
   double first = 0;
-  for (std::size_t k = 0; k < weight.size(); ++k) {
-    const double bow = Inquiry::bow_at(k);
-    if (bow == 0) continue;
+  double second = 0;
+  for (int step = 0; step < kSteps; ++step) {
+    const double bow = last * (2 * (step + 0.5) / kSteps - 1);
     const double z = std::log(std::abs(bow) / p.bow.median) / p.bow.sigma;
-    weight[k] = std::exp(-0.5 * z * z) / std::abs(bow);
-    before += weight[k];
-    weight[k] *= all[k];
-    after += weight[k];
-    first += weight[k] * bow;
+    double weight = std::exp(-0.5 * z * z) / std::abs(bow);
+    before += weight;
+    weight *= between(all, bow) * chance_of_reading(bow);
+    after += weight;
+    first += weight * bow;
+    second += weight * bow * bow;
   }
   const double prior = bend_prior(p);
   const double bent = prior * after / before;
-  out.bend = bent / (bent + (1 - prior));
-  const double mean = first / after;
-  double second = 0;
-  for (std::size_t k = 0; k < weight.size(); ++k) {
-    const double off = Inquiry::bow_at(k) - mean;
-    second += weight[k] * off * off;
-  }
+  out.bend = bent / (bent + (1 - prior) * chance_of_reading(0));
+  const double mean = after > 0 ? first / after : 0;
   out.bow = millimetres(mean);
-  out.bow_standard = millimetres(std::sqrt(second / after));
+  out.bow_standard = millimetres(after > 0 ? std::sqrt(std::max(0.0, second / after - mean * mean)) : 0);
   out.chord = millimetres(p.bow_chord);
 }
 
@@ -95,7 +122,7 @@ std::vector<std::optional<Message>> messages(const InstrumentResult& instrument,
         for (std::size_t i = first; i < last; ++i) {
           const KeyResult& key = instrument.keys[i];
           if (&key == but || !tells(key)) continue;
-          if (const auto guide = ask(key, asking, std::nullopt)) out[i] = guide->inquiry().say_bow();
+          if (const auto guide = ask(key, asking, {})) out[i] = guide->inquiry().say_bow();
         }
       },
       1);
@@ -108,15 +135,15 @@ InstrumentCauses causes_of(const InstrumentResult& instrument, const Asking& ask
   InstrumentCauses out;
   out.keys.resize(instrument.keys.size());
   const auto said = messages(instrument, asking, nullptr);
-  Together together;
+  const belief::CausePresets presets = presets_of(asking);
+  Together together(presets.bend_older);
   for (const auto& m : said) {
     if (!m) continue;
     together.add(*m);
     ++out.telling;
   }
-  belief::CausePresets presets;
-  if (asking.learned != nullptr) presets = presets_with(presets, *asking.learned, {});
-  if (out.telling >= 2) judge(out, together.without(std::nullopt), presets);
+  out.read = instrument.bend.has_value();
+  if (out.known()) judge(out, together.without(std::nullopt), instrument.bend, presets);
   numeric::for_blocks(
       out.keys.size(), asking.threads,
       [&](std::size_t first, std::size_t last) {
@@ -127,13 +154,20 @@ InstrumentCauses causes_of(const InstrumentResult& instrument, const Asking& ask
           if (k.problem) continue;
           k.tells_of_bend = said[i].has_value();
           const bool hears = out.telling > (said[i] ? 1u : 0u) && k.key->source->hinge.off_axis.known();
-          const auto alone = ask(*k.key, asking, std::nullopt);
+          const auto alone = ask(*k.key, asking, {});
           if (!alone) {
             k.problem = alone.error();
             continue;
           }
           k.bend_alone = alone->inquiry().share(Cause::bent_body);
-          const auto heard = hears ? ask(*k.key, asking, together.without(said[i])) : alone;
+          Around around;
+          if (hears) around.keys = together.without(said[i]);
+          around.read = instrument.bend;
+          const auto heard = hears || around.read ? ask(*k.key, asking, around) : alone;
+          if (!heard) {
+            k.problem = heard.error();
+            continue;
+          }
           const Inquiry& inquiry = heard->inquiry();
           k.bend = inquiry.share(Cause::bent_body);
           k.causes = inquiry.causes();
@@ -145,27 +179,31 @@ InstrumentCauses causes_of(const InstrumentResult& instrument, const Asking& ask
   return out;
 }
 
-std::optional<Message> heard_by(const KeyResult& key, const InstrumentResult& instrument,
-                                const Asking& asking) {
-  if (!key.source->hinge.off_axis.known()) return std::nullopt;
-  Together together;
+Around around(const KeyResult& key, const InstrumentResult& instrument, const Asking& asking) {
+  Around out;
+  out.read = instrument.bend;
+  if (!key.source->hinge.off_axis.known()) return out;
+  Together together(presets_of(asking).bend_older);
   bool any = false;
   for (const auto& m : messages(instrument, asking, &key)) {
     if (!m) continue;
     together.add(*m);
     any = true;
   }
-  if (!any) return std::nullopt;
-  return together.without(std::nullopt);
+  if (any) out.keys = together.without(std::nullopt);
+  return out;
 }
 
 std::string tell_bend(const InstrumentCauses& causes, LengthUnit unit) {
-  if (causes.telling < 2) {
+  if (!causes.known()) {
     return "whether the body is bent cannot be told from its keys: fewer than two have an end play read and "
-           "their line's place off the body's axis (off_axis)";
+           "their line's place off the body's axis (off_axis), and no bow was read";
   }
-  std::string out = fmt::format("{} keys together: the body is bent with a chance of {:.0f} %",
-                                causes.telling, 100 * causes.bend);
+  const std::string keys = fmt::format("{} keys", causes.telling);
+  const std::string by = !causes.read          ? keys
+                         : causes.telling >= 2 ? "the straightedge and " + keys
+                                               : std::string("the straightedge");
+  std::string out = fmt::format("by {}: the body is bent with a chance of {:.0f} %", by, 100 * causes.bend);
   constexpr double kWorthSaying = 0.1;
   if (causes.bend < kWorthSaying) return out;
   const std::string size =
@@ -206,7 +244,7 @@ std::string to_json(const InstrumentCauses& causes, LengthUnit unit, const std::
     keys.push_back(std::move(key));
   }
   Json out = {{"telling", causes.telling}, {"said", tell_bend(causes, unit)}};
-  if (causes.telling >= 2) {
+  if (causes.known()) {
     out["share"] = number(causes.bend);
     out["bow"] = number(causes.bow);
     out["bow_plus_minus"] = number(causes.bow_standard * 2);

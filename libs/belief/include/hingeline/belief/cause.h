@@ -211,6 +211,8 @@ struct CausePresets {
   double residual_lean_sd = 0.006;  ///< rad; of every line, size of a normal
   Spread bow{0.30, 0.4};            ///< sagitta over bow_chord, either sign
   double bow_chord = 200;
+  double bend_older =
+      0.25;  ///< chance that a bend is older than the fits, which then have it in them already
   double line_offset = 8.0;  ///< hinge line off the body's neutral axis where nobody measured it; either side
   Spread runout{0.10, 0.4};  ///< of a bent tube or rod, at its middle
   double residual_runout_sd = 0.004;       ///< size of a normal

@@ -35,6 +35,13 @@ struct KeyResult {
   [[nodiscard]] const belief::Estimate& estimate() const { return key_case->estimate; }
 };
 
+/// A bent body, as its readings say.
+struct BodyBend {
+  double curvature = 0;  ///< of its neutral axis, 1/mm; above 0: hollow on the side where off_axis is above 0
+  double standard = 0;   ///< standard uncertainty
+  std::size_t readings = 0;
+};
+
 /// All keys of one instrument, in the document's order.
 struct InstrumentResult {
   std::string title;
@@ -42,6 +49,7 @@ struct InstrumentResult {
   std::string serial;
   LengthUnit units = LengthUnit::mm;
   std::vector<KeyResult> keys;
+  std::optional<BodyBend> bend;  ///< absent without bow readings, or where they cannot be a bent body's
 };
 
 /// Names in the instrument that the shop does not have: patterns, measuring instruments, body and key

@@ -79,6 +79,9 @@ struct BowResult {
 Expected<BowResult> bow(const InstrumentResult& result, const record::Instrument& instrument,
                         const record::Shop& shop);
 
+/// The bend alone, of the document's bow readings.
+std::optional<BodyBend> bend_read(const record::Instrument& instrument, const record::Shop& shop);
+
 std::string to_json(const BowResult& result, LengthUnit unit, const std::string& only_key = {});
 
 }  // namespace hingeline::service

@@ -16,14 +16,19 @@
 
 namespace hingeline::service {
 
+/// What stands around one key and speaks of a bent body.
+struct Around {
+  std::optional<belief::Inquiry::BowMessage> keys;  ///< the other keys' end plays
+  std::optional<BodyBend> read;                     ///< the straightedge
+};
+
 /// The guide of one worked-out key. What the document says already (end play, rock at the pad, heads that
 /// stand off, posts out of place, a gauged bore; holes and tapers that are known) is told to it first.
-/// `learned`: what the shop's ledger teaches of this person's hand; null: presets. `heard`: what the other
-/// keys of the instrument say of a bent body (neighbours.h).
+/// `learned`: what the shop's ledger teaches of this person's hand; null: presets. `around`: what the rest
+/// of the instrument says of a bent body (neighbours.h).
 Expected<guide::Guide> guide_of(const KeyResult& key, std::optional<belief::Complaint> complaint,
                                 std::uint64_t seed, unsigned threads, const Learned* learned = nullptr,
-                                const std::string& person = {},
-                                const std::optional<belief::Inquiry::BowMessage>& heard = {});
+                                const std::string& person = {}, const Around& around = {});
 
 /// The finished key as a job for the ledger; `date` is a day of the calendar, `id` free there.
 record::Job job_of(const KeyResult& key, const InstrumentResult& instrument, const guide::Guide& guide,

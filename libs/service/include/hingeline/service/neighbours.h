@@ -10,6 +10,7 @@
 
 #include "hingeline/belief/inquiry.h"
 #include "hingeline/service/bench.h"
+#include "hingeline/service/lead.h"
 #include "hingeline/service/learned.h"
 
 namespace hingeline::service {
@@ -37,8 +38,11 @@ struct KeyCauses {
 
 struct InstrumentCauses {
   std::vector<KeyCauses> keys;  ///< in the document's order, those without geometry too
-  /// Keys that tell of a bend. With fewer than two nothing passes between them, and the rest is not said.
+  /// Keys that tell of a bend. With fewer than two nothing passes between them.
   std::size_t telling = 0;
+  bool read = false;  ///< the straightedge speaks too
+  /// With neither two keys nor a straightedge the rest is not said.
+  [[nodiscard]] bool known() const { return telling >= 2 || read; }
   double bend = 0;  ///< chance that the body is bent, by all of them
   Length bow;       ///< if it is: sagitta over `chord`, above 0: hollow on the side where off_axis is above 0
   Length bow_standard;  ///< standard deviation
@@ -47,9 +51,8 @@ struct InstrumentCauses {
 
 /// Every key alone, then with what the others say of a bend.
 InstrumentCauses causes_of(const InstrumentResult& instrument, const Asking& asking);
-/// What the other keys say of a bend to this one; absent where none does. `key` is of `instrument`.
-std::optional<belief::Inquiry::BowMessage> heard_by(const KeyResult& key, const InstrumentResult& instrument,
-                                                    const Asking& asking);
+/// What the other keys and the straightedge say of a bend to this one. `key` is of `instrument`.
+Around around(const KeyResult& key, const InstrumentResult& instrument, const Asking& asking);
 
 /// What is to be said of the body, in one sentence.
 std::string tell_bend(const InstrumentCauses& causes, LengthUnit unit);
