@@ -126,9 +126,9 @@ inline Made made(std::uint64_t number, std::size_t most_works) {
     if (below(4) == 0) w.instead = "one of " + std::to_string(below(3));
     // Another way that is much the same.
     const bool alike = below(4) != 0;
-    const auto first = std::find_if(m.candidates.works.begin(), m.candidates.works.end(), [&](const Work& other) {
-      return !w.instead.empty() && other.instead == w.instead;
-    });
+    const auto first =
+        std::find_if(m.candidates.works.begin(), m.candidates.works.end(),
+                     [&](const Work& other) { return !w.instead.empty() && other.instead == w.instead; });
     if (alike && first != m.candidates.works.end()) {
       w.time = first->time;
       w.money = first->money;

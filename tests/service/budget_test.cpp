@@ -1,5 +1,5 @@
-// The whole instrument within minutes and money, and the shop's outfit, on documents whose figures can be worked
-// out by hand.
+// The whole instrument within minutes and money, and the shop's outfit, on documents whose figures can be
+// worked out by hand.
 
 #include "hingeline/service/budget.h"
 
@@ -53,16 +53,15 @@ record::Instrument instrument(const json& document) {
 record::Shop shop(const json& document) { return must(record::read_shop(document.dump(), "shop.json")); }
 
 json shop_json() {
-  return {{"format", "hingeline-shop"},
-          {"version", 1},
-          {"title", "Test shop"},
-          {"cutters", {{{"name", "4 mm"}, {"diameter", "4 mm"}, {"drivers", {"straight"}}}}},
-          {"drivers", {{{"kind", "straight"}, {"room_behind", "5 mm"}, {"room_around", "2 mm"}}}},
-          {"prices",
-           {{"currency", "crowns"},
-            {"per_hour", "60.00"},
-            {"least", {{{"of", "seat-cut"}, {"money", "20"}}}}}},
-          {"weights", {{"leak", 0.1}, {"feel", 1}}}};
+  return {
+      {"format", "hingeline-shop"},
+      {"version", 1},
+      {"title", "Test shop"},
+      {"cutters", {{{"name", "4 mm"}, {"diameter", "4 mm"}, {"drivers", {"straight"}}}}},
+      {"drivers", {{{"kind", "straight"}, {"room_behind", "5 mm"}, {"room_around", "2 mm"}}}},
+      {"prices",
+       {{"currency", "crowns"}, {"per_hour", "60.00"}, {"least", {{{"of", "seat-cut"}, {"money", "20"}}}}}},
+      {"weights", {{"leak", 0.1}, {"feel", 1}}}};
 }
 
 BudgetResult budget(const record::Instrument& i, const record::Shop& s, const BudgetAsked& asked = {}) {
@@ -79,7 +78,8 @@ std::vector<std::string> done(const BudgetResult& r) {
 }
 
 TEST(Budget, TheCutterIsGotOutOnceAndWorkHasItsPrice) {
-  const auto i = instrument(instrument_json({cone_key("a", 0.10), cone_key("b", 0.12), cone_key("fine", 0.02)}));
+  const auto i =
+      instrument(instrument_json({cone_key("a", 0.10), cone_key("b", 0.12), cone_key("fine", 0.02)}));
   const auto s = shop(shop_json());
   const auto r = budget(i, s);
   ASSERT_EQ(r.choice.done.size(), 2U);  // nothing to do on the third
@@ -233,11 +233,12 @@ TEST(Budget, QuickLearnsItsMinutesFromTheLedger) {
   const auto s = shop(shop_json());
   json ledger{{"format", "hingeline-ledger"}, {"version", 1}, {"title", "Jobs"}, {"jobs", json::array()}};
   for (const int minutes : {10, 20, 30, 40, 50}) {
-    ledger["jobs"].push_back({{"id", "j-" + std::to_string(minutes)},
-                              {"date", "2026-01-02"},
-                              {"complaint", "loose"},
-                              {"minutes", {{{"of", "end-play"}, {"minutes", 2}},
-                                           {{"of", "seat-cut"}, {"minutes", minutes - 2}}}}});
+    ledger["jobs"].push_back(
+        {{"id", "j-" + std::to_string(minutes)},
+         {"date", "2026-01-02"},
+         {"complaint", "loose"},
+         {"minutes",
+          {{{"of", "end-play"}, {"minutes", 2}}, {{"of", "seat-cut"}, {"minutes", minutes - 2}}}}});
   }
   const auto read = must(record::read_ledger(ledger.dump(), "ledger.json"));
   BudgetAsked asked;
@@ -288,10 +289,12 @@ TEST(Outfit, MissingWornNeverUsedAndWhatToBuy) {
   json s = shop_json();
   s["cutters"] = {{{"name", "4 mm"}, {"diameter", "4 mm"}, {"wear", "worn"}},
                   {{"name", "5 mm"}, {"diameter", "5 mm"}}};
-  s["offered"] = {{"cutters", {{{"diameter", "4.05 mm"}, {"price", "42"}}, {{"diameter", "3 mm"}, {"price", "1"}}}},
-                  {"rods", {{{"diameter", "2 mm"}}}}};
+  s["offered"] = {
+      {"cutters", {{{"diameter", "4.05 mm"}, {"price", "42"}}, {{"diameter", "3 mm"}, {"price", "1"}}}},
+      {"rods", {{{"diameter", "2 mm"}}}}};
   // Both keys have 4.00 mm heads at both ends.
-  const auto r = outfit_of(shop(s), {instrument(instrument_json({cone_key("a", 0.1), cone_key("b", 0.1)}))}, nullptr);
+  const auto r =
+      outfit_of(shop(s), {instrument(instrument_json({cone_key("a", 0.1), cone_key("b", 0.1)}))}, nullptr);
   ASSERT_TRUE(r);
   const KindOfTool& cutters = r->kinds[0];
   ASSERT_EQ(cutters.met.size(), 1U);
@@ -344,8 +347,9 @@ TEST(Outfit, TheLedgerCountsHeadsAndUses) {
               {"jobs",
                {{{"id", "j-1"},
                  {"date", "2026-01-02"},
-                 {"bites", {{{"cutter", "4 mm"}, {"turns", 2}, {"taken", "0.04 mm"}},
-                            {{"cutter", "4 mm"}, {"turns", 1}, {"taken", "0.02 mm"}}}},
+                 {"bites",
+                  {{{"cutter", "4 mm"}, {"turns", 2}, {"taken", "0.04 mm"}},
+                   {{"cutter", "4 mm"}, {"turns", 1}, {"taken", "0.02 mm"}}}},
                  {"measured", {{{"field", "head-diameter"}, {"end", "upper"}, {"value", "4.02 mm"}}}}}}}};
   const auto read = must(record::read_ledger(ledger.dump(), "ledger.json"));
   const auto r = outfit_of(shop(s), {}, &read);

@@ -19,8 +19,11 @@ struct Bench {
   json shop = json::parse(file_text(kExamples + "shop.json"));
   Bench() {
     instrument["budget"] = {{"minutes", "60 min"}, {"money", "100"}};
-    instrument["works"] = json::array(
-        {{{"id", "pad"}, {"name", "New pad"}, {"stage", "finish"}, {"minutes", "15 min"}, {"leak", "9 mL/s ± 3"}}});
+    instrument["works"] = json::array({{{"id", "pad"},
+                                        {"name", "New pad"},
+                                        {"stage", "finish"},
+                                        {"minutes", "15 min"},
+                                        {"leak", "9 mL/s ± 3"}}});
     shop["prices"] = {{"currency", "crowns"}, {"per_hour", "60"}};
     shop["cutters"][0]["wear"] = "worn";
     shop["offered"]["rods"] = json::array({{{"diameter", "2.02 mm"}, {"price", "4.50"}}});
@@ -44,7 +47,8 @@ TEST(BudgetCommand, StaysWithinTheDocumentsBudgetAndSaysWhy) {
   EXPECT_EQ(text.code, 0) << text.err;
   EXPECT_EQ(text.err, "");
   EXPECT_NE(text.out.find("Budget: 60 min and 100.00 crowns"), std::string::npos) << text.out;
-  for (const char* said : {"together", "Next improvement: ", "nine times in ten", "What more minutes bring", "Left out"})
+  for (const char* said :
+       {"together", "Next improvement: ", "nine times in ten", "What more minutes bring", "Left out"})
     EXPECT_NE(text.out.find(said), std::string::npos) << said;
 
   const Outcome asked = bench.run({"budget", "--json"});
@@ -72,10 +76,12 @@ TEST(BudgetCommand, StaysWithinTheDocumentsBudgetAndSaysWhy) {
 TEST(BudgetCommand, OptionsGoBeforeDocuments) {
   Bench bench;
   const json less = json::parse(bench.run({"budget", "--json", "--minutes", "20"}).out);
-  const json more = json::parse(bench.run({"budget", "--json", "--minutes", "120", "--money", "1000,00"}).out);
+  const json more =
+      json::parse(bench.run({"budget", "--json", "--minutes", "120", "--money", "1000,00"}).out);
   EXPECT_LE(less["total"]["minutes"].get<double>(), 20);
   EXPECT_GT(more["total"]["points"], less["total"]["points"]);
-  const json leak = json::parse(bench.run({"budget", "--json", "--weight-leak", "5", "--weight-feel", "0"}).out);
+  const json leak =
+      json::parse(bench.run({"budget", "--json", "--weight-leak", "5", "--weight-feel", "0"}).out);
   EXPECT_EQ(leak["weights"]["leak"]["value"], 5.0);
   EXPECT_EQ(leak["weights"]["feel"]["value"], 0.0);
 }
@@ -122,12 +128,14 @@ TEST(BudgetCommand, NothingToSpendIsNoFault) {
 
 TEST(OutfitCommand, TellsWhatToOwn) {
   Bench bench;
-  const Outcome text = bench.run({"outfit", kExamples + "clarinet.json", "--ledger", kExamples + "ledger.json"});
+  const Outcome text =
+      bench.run({"outfit", kExamples + "clarinet.json", "--ledger", kExamples + "ledger.json"});
   EXPECT_EQ(text.code, 0) << text.err;
   for (const char* said : {"Met in 2 instruments and 40 jobs", "cutters", "reamers", "rods", "2.02 mm rod"})
     EXPECT_NE(text.out.find(said), std::string::npos) << said << text.out;
-  const json j =
-      json::parse(bench.run({"outfit", kExamples + "clarinet.json", "--ledger", kExamples + "ledger.json", "--json"}).out);
+  const json j = json::parse(
+      bench.run({"outfit", kExamples + "clarinet.json", "--ledger", kExamples + "ledger.json", "--json"})
+          .out);
   for (const json& kind : j["kinds"]) {
     std::int64_t all = 0;
     for (const json& met : kind["met"]) all += met["count"].get<std::int64_t>();

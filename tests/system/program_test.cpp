@@ -391,9 +391,10 @@ TEST(Schema, IsThePublishedOne) {
 
 // ---- help, manual page, completion, README: what is written down is what there is ------------------
 
-const std::vector<std::string> kCommands = {
-    "fit", "check", "show", "plan",   "why",      "causes",  "lead",  "leak", "action", "wear",
-    "rig", "stack", "bow",  "season", "regulate", "budget", "outfit", "learned", "trial", "draw", "schema", "completion"};
+const std::vector<std::string> kCommands = {"fit",   "check",  "show",     "plan",      "why",    "causes",
+                                            "lead",  "leak",   "action",   "wear",      "rig",    "stack",
+                                            "bow",   "season", "regulate", "budget",    "outfit", "learned",
+                                            "trial", "draw",   "schema",   "completion"};
 
 /// Long options in a help text.
 std::vector<std::string> options_in(const std::string& help) {

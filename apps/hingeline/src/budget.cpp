@@ -113,7 +113,8 @@ std::string budget_report(const BudgetResult& result, const Terminal& terminal) 
   std::size_t runners_up = 0;
   for (const choice::LeftOut& l : result.choice.left_out) {
     const std::string& instead = result.candidates.works[l.work].instead;
-    if (l.why == choice::Out::alternative || l.why == choice::Out::no_better || (!instead.empty() && !said.insert(instead).second)) {
+    if (l.why == choice::Out::alternative || l.why == choice::Out::no_better ||
+        (!instead.empty() && !said.insert(instead).second)) {
       ++runners_up;
       continue;
     }

@@ -318,6 +318,7 @@ Pick solve_for(const Table& t, const IntegerProgram& p, const std::vector<bool>&
 
 std::vector<std::int64_t> less(const std::vector<std::int64_t>& amounts) {
   std::vector<std::int64_t> out;
+  out.reserve(amounts.size());
   for (const std::int64_t a : amounts) out.push_back(-a);
   return out;
 }
@@ -603,7 +604,7 @@ Expected<Choice> choose(const Candidates& candidates, const Budget& budget, cons
     if (best->columns[i]) continue;
     auto left = left_out(candidates, *table, limits, *best, i, options.reasons);
     if (!left) return tl::unexpected(left.error());
-    out.left_out.push_back(std::move(*left));
+    out.left_out.push_back(*left);
   }
   std::stable_sort(out.left_out.begin(), out.left_out.end(),
                    [](const LeftOut& a, const LeftOut& b) { return a.points > b.points; });

@@ -146,17 +146,16 @@ void Maker::price(choice::Work& work, PossibleWork& possible, const std::set<std
 }
 
 std::string Maker::set_up_for(const std::string& tool) {
-  const std::string id = tool;
   for (const choice::SetUp& s : out_.candidates.set_ups) {
-    if (s.id == id) return id;
+    if (s.id == tool) return tool;
   }
   choice::SetUp set_up;
-  set_up.id = id;
+  set_up.id = tool;
   set_up.time = {tool_change_, tool_change_ * spread_};
   if (shop_.prices.per_hour.present && shop_.prices.per_hour.money <= Money::hundredths(10'000'000'000))
     set_up.money = for_time(shop_.prices.per_hour.money, std::llround(in_seconds(tool_change_)));
   out_.candidates.set_ups.push_back(std::move(set_up));
-  return id;
+  return tool;
 }
 
 // ---- own works ---------------------------------------------------------------------------------------
@@ -514,6 +513,7 @@ Expected<BudgetResult> Maker::run() {
 
 std::string names_of(const std::vector<std::size_t>& works, const BudgetResult& result) {
   std::vector<std::string> names;
+  names.reserve(works.size());
   for (const std::size_t w : works) names.push_back(result.works[w].name);
   return listed(names);
 }
@@ -619,12 +619,11 @@ double feel_lost(double end_play, double rock, double window_low, double window_
   if (end_play < 0) return 1;
   const double width = window_high - window_low;
   const double outside = std::max({0.0, end_play - window_high, window_low - end_play});
-  // A window without width is missed by any play at all.
-  double x = outside <= 0 ? 0 : width > 0 ? outside / width : std::numeric_limits<double>::infinity();
-  if (!std::isnan(rock) && rock > rock_allowed)
-    x = std::max(
-        x, rock_allowed > 0 ? (rock - rock_allowed) / rock_allowed : std::numeric_limits<double>::infinity());
-  return std::isinf(x) ? 1 : x / (1 + x);
+  const double over = std::isnan(rock) ? 0 : std::max(0.0, rock - rock_allowed);
+  // Where nothing is allowed anything is hopeless.
+  if ((outside > 0 && !(width > 0)) || (over > 0 && !(rock_allowed > 0))) return 1;
+  const double x = std::max(outside > 0 ? outside / width : 0.0, over > 0 ? over / rock_allowed : 0.0);
+  return x / (1 + x);
 }
 
 Expected<BudgetResult> budget_of(const InstrumentResult& result, const record::Instrument& instrument,

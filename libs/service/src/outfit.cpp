@@ -217,6 +217,7 @@ Expected<KindOfTool> kind_of(ToolKind kind, std::vector<Met> met, std::vector<To
 
 std::string names_of(const std::vector<std::size_t>& tools, const KindOfTool& kind) {
   std::vector<std::string> names;
+  names.reserve(tools.size());
   for (const std::size_t t : tools) names.push_back(kind.tools[t].name);
   return listed(names);
 }
@@ -310,6 +311,7 @@ std::vector<std::string> tell(const KindOfTool& kind, const OutfitResult& result
   const choice::Cover& c = kind.cover;
   const auto sizes_of = [&](const std::vector<std::size_t>& demands) {
     std::vector<std::string> names;
+    names.reserve(demands.size());
     for (const std::size_t d : demands) names.push_back(show(kind.met[d], unit));
     return kind.kind == ToolKind::reamer ? fmt::format("{}", fmt::join(names, "; ")) : listed(names);
   };
