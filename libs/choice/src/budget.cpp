@@ -516,10 +516,14 @@ Expected<LeftOut> left_out(const Candidates& c, const Table& t, const Limits& li
   const Alone all = alone(c, t, work, nullptr);
   if (limits.seconds && all.seconds > *limits.seconds) {
     out.why = Out::too_long;
+    out.time_with_needs = all.time;
+    out.money_with_needs = Money::hundredths(all.money);
     return out;
   }
   if (limits.money && all.money > *limits.money) {
     out.why = Out::too_dear;
+    out.time_with_needs = all.time;
+    out.money_with_needs = Money::hundredths(all.money);
     return out;
   }
   // With it and all it needs in place nothing else has to go: then it is not for want of minutes or money.

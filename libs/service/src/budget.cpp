@@ -11,6 +11,7 @@
 #include <set>
 
 #include "hingeline/numeric/statistics.h"
+#include "hingeline/service/bow.h"
 #include "hingeline/service/leak.h"
 #include "hingeline/service/stack.h"
 #include "json_parts.h"
@@ -53,6 +54,65 @@ Worked as_given(std::string code, std::string name, std::string unit, std::strin
               [](std::span<const double> v) { return v[0]; });
 }
 
+constexpr const char* kStraighten = "body straighten";
+
+/// A key as it will be once the works so far are done.
+struct Stand {
+  plan::KeyCase key_case;
+  plan::KeyPlan plan;
+};
+
+belief::Figures figures_of(const Stand& stand) {
+  belief::Figures out{};
+  for (std::size_t k = 0; k < out.size(); ++k) out[k] = stand.key_case.estimate.figures[k].value;
+  return out;
+}
+double at(const belief::Figures& f, Figure which) { return f[static_cast<std::size_t>(which)]; }
+
+/// The key with its geometry so changed, planned anew; `standard` in mm: what the change adds to the doubt of
+/// its end play. Nothing where there can be no such key.
+std::optional<Stand> changed(const Stand& now, const belief::KeyGeometry& geometry, double standard) {
+  const auto hinge = belief::build_hinge(geometry);
+  if (!hinge) return std::nullopt;
+  Stand then = now;
+  belief::Estimate& e = then.key_case.estimate;
+  e.geometry = geometry;
+  const belief::Figures figures = belief::figures_of(geometry, *hinge);
+  for (std::size_t k = 0; k < figures.size(); ++k) {
+    belief::FigureValue& f = e.figures[k];
+    const double by = figures[k] - f.value;
+    f.value = figures[k];
+    f.low += by;
+    f.high += by;
+  }
+  belief::FigureValue& play = e.figures[static_cast<std::size_t>(Figure::end_play)];
+  play.plus_minus = std::hypot(play.plus_minus, 2 * standard);
+  then.plan = plan::plan_key(then.key_case);
+  return then;
+}
+/// The key with its posts so much closer together.
+std::optional<Stand> with_posts_closer(const Stand& now, double closer, double standard) {
+  belief::KeyGeometry geometry = now.key_case.estimate.geometry;
+  geometry.span -= millimetres(closer);
+  return changed(now, geometry, standard);
+}
+
+double worst_rock(const belief::Figures& f) {
+  double most = kNothing;
+  for (const Figure rock : {Figure::rock_upper, Figure::rock_lower, Figure::rock_pad})
+    most = std::fmax(most, at(f, rock));
+  return most;
+}
+/// Standard uncertainty of that rock.
+double rock_standard(const belief::Estimate& e) {
+  const Figure* worst = nullptr;
+  static constexpr std::array kRocks{Figure::rock_upper, Figure::rock_lower, Figure::rock_pad};
+  for (const Figure& rock : kRocks) {
+    if (!std::isnan(e[rock].value) && (worst == nullptr || e[rock].value > e[*worst].value)) worst = &rock;
+  }
+  return worst == nullptr ? 0 : e[*worst].plus_minus / 2;
+}
+
 class Maker {
  public:
   Maker(const InstrumentResult& result, const record::Instrument& instrument, const record::Shop& shop,
@@ -68,11 +128,21 @@ class Maker {
  private:
   void settle_weights();
   void add(choice::Work work, PossibleWork possible);
+  void find_stands();
   void add_own_works();
+  void add_free_work();
+  void add_body();
+  void add_posts(const PostsKey& posts);
   void add_stacks();
   void add_keys();
-  void add_plans(const KeyResult& key);
+  void add_plans(const KeyResult& key, const Stand& stand);
   void add_look(const KeyResult& key);
+  [[nodiscard]] const KeyResult* key_of(const std::string& id) const;
+  [[nodiscard]] bool by_look(const KeyResult& key) const;
+  [[nodiscard]] Worked feel_gained(const KeyResult& key, const Stand& before, const belief::Figures& after,
+                                   std::optional<double> change) const;
+  [[nodiscard]] Worked leak_gained(const KeyResult& key, const Stand& before, const belief::Figures& after,
+                                   bool moved) const;
   [[nodiscard]] Worked minutes_of(double mean, const std::string& name) const;
   void price(choice::Work& work, PossibleWork& possible, const std::set<std::string>& kinds,
              Money besides) const;
@@ -87,9 +157,10 @@ class Maker {
   BudgetResult out_;
   double spread_ = 0;
   Duration tool_change_;
-  std::map<std::string, std::vector<std::string>> before_;  ///< key: own works it waits for
-  std::set<std::string> in_stack_;                          ///< keys whose stack has a plan
-  std::optional<InstrumentLeak> leaks_;
+  std::map<std::string, std::vector<std::string>> before_;  ///< key: works it waits for
+  std::map<std::string, Stand> stands_;                     ///< every key that could be worked out
+  std::vector<StackResult> stacks_;
+  std::set<std::string> in_stack_;  ///< keys whose stack has a plan
 };
 
 void Maker::settle_weights() {
@@ -215,12 +286,278 @@ void Maker::add_own_works() {
   }
 }
 
+// ---- what keys gain ----------------------------------------------------------------------------------
+
+bool is_measured(const record::Key& key) {
+  const record::Readings& r = key.readings;
+  return r.end_play.known() || r.gap_upper.known() || r.gap_lower.known() || !r.rock.empty();
+}
+
+const KeyResult* Maker::key_of(const std::string& id) const {
+  for (const KeyResult& key : result_.keys) {
+    if (key.id == id) return &key;
+  }
+  return nullptr;
+}
+
+bool Maker::by_look(const KeyResult& key) const { return asked_.quick && !is_measured(*key.source); }
+
+/// `change`: mm, standard uncertainty of what the work does to the end play, which else stays as unsure as it
+/// is; nothing where the work ends at an end play that it aims at.
+Worked Maker::feel_gained(const KeyResult& key, const Stand& before, const belief::Figures& after,
+                          std::optional<double> change) const {
+  const plan::WindowInputs& usual = key.key_case->window;
+  const plan::Window& window = key.plan.window;
+  // Where no end play is right the shop's usual window stands in.
+  const double low = in_millimetres(window.crossed ? usual.window_low : window.low);
+  const double high = in_millimetres(window.crossed ? usual.window_high : window.high);
+  const double allowed = in_millimetres(usual.rock_allowed);
+  const belief::Estimate& now = before.key_case.estimate;
+  const belief::FigureValue& play = now[Figure::end_play];
+  const double play_after = at(after, Figure::end_play);
+  const double rock_after = worst_rock(after);
+  std::vector<Given> givens{
+      reckoned("end play", play.value, play.plus_minus / 2, "mm"),
+      reckoned("rock", worst_rock(figures_of(before)), rock_standard(now), "mm"),
+      change ? reckoned("what the end play changes by", play_after - play.value, *change, "mm")
+             : reckoned("end play afterwards", play_after, 0, "mm"),
+      reckoned("window from", low, 0, "mm"),
+      reckoned("window to", high, 0, "mm"),
+      reckoned("rock allowed", allowed, 0, "mm")};
+  const bool by_change = change.has_value();
+  return work("feel", "feel gained", "", kFeelFormula, std::move(givens), [&](std::span<const double> v) {
+    return feel_lost(v[0], v[1], v[3], v[4], v[5]) -
+           feel_lost(by_change ? v[0] + v[2] : v[2], rock_after, v[3], v[4], v[5]);
+  });
+}
+
+Worked no_leak(const char* why) {
+  Worked out = as_given("leak", "leak cured", "mL/s", kLeakFormula, reckoned("leak", 0, 0, "mL/s"));
+  out.remark = why;
+  return out;
+}
+
+/// `moved`: the work moves the gap, which is as unsure as before; else it ends at a gap that it aims at.
+Worked Maker::leak_gained(const KeyResult& key, const Stand& before, const belief::Figures& after,
+                          bool moved) const {
+  const belief::Estimate& now = before.key_case.estimate;
+  if (!key.source->pad || !now.geometry.pad) return no_leak("it has no pad");
+  const belief::FigureValue& gap = now[Figure::worst_gap];
+  const double left = at(after, Figure::worst_gap);
+  if (!(now[Figure::end_play].value >= 0) || !std::isfinite(gap.value) || !std::isfinite(left))
+    return no_leak("what a key that binds leaks cannot be told");
+  const Given change = moved ? reckoned("what the gap changes by", left - gap.value, 0, "mm")
+                             : reckoned("gap by play afterwards", left, 0, "mm");
+  auto cured = leak_cured(key, reckoned("gap by play", gap.value, gap.plus_minus / 2, "mm"), change, moved,
+                          instrument_, shop_);
+  return cured ? std::move(*cured) : no_leak(cured.error().what.c_str());
+}
+
+// ---- free work, the body, posts ----------------------------------------------------------------------
+
+void Maker::find_stands() {
+  for (const KeyResult& key : result_.keys) {
+    if (!key.problem && key.source != nullptr) stands_.emplace(key.id, Stand{*key.key_case, key.plan});
+  }
+  stacks_ = work_out_stacks(instrument_, shop_, result_.units);
+  for (const StackResult& stack : stacks_) {
+    if (stack.problem || stack.plans.empty() || stack.plans.front().steps.empty()) continue;
+    for (const TubeOnStack& tube : stack.tubes) {
+      if (!tube.key.empty()) in_stack_.insert(tube.key);
+    }
+  }
+}
+
+/// Screws driven home: nothing need be done before, and it is worth doing alone.
+void Maker::add_free_work() {
+  for (const KeyResult& key : result_.keys) {
+    const auto stand = stands_.find(key.id);
+    if (stand == stands_.end() || in_stack_.contains(key.id) || by_look(key)) continue;
+    Stand& now = stand->second;
+    if (now.plan.plans.empty()) continue;
+    std::vector<plan::Step> steps;
+    for (const plan::Step& step : now.plan.plans.front().steps) {
+      if (step.operation != plan::Operation::drive_home) break;
+      steps.push_back(step);
+    }
+    if (steps.empty()) continue;
+    belief::KeyGeometry geometry = now.key_case.estimate.geometry;
+    double variance = 0;
+    Stand home = now;
+    bool stands = true;
+    for (const plan::Step& step : steps) {
+      const auto next = plan::after(geometry, step);
+      stands = stands && next.has_value();
+      if (!stands) break;
+      geometry = *next;
+      plan::EndFacts& facts = step.side == plan::Side::upper ? home.key_case.upper : home.key_case.lower;
+      const double doubt = in_millimetres(facts.stands_off->standard());
+      variance += doubt * doubt;
+      facts.stands_off->value = Length{};
+    }
+    const auto then = stands ? changed(home, geometry, std::sqrt(variance)) : std::nullopt;
+    if (!then) continue;
+    choice::Work work;
+    work.id = fmt::format("key {} home", key.id);
+    work.stage = choice::Stage::free_check;
+    PossibleWork possible;
+    possible.name = fmt::format("{}: {} home", key.id, steps.size() == 1 ? "screw" : "screws");
+    possible.place = key.source->place.pointer;
+    double minutes = 0;
+    for (const plan::Step& step : steps) {
+      possible.steps.push_back(tell(step, result_.units));
+      minutes += now.key_case.pace.drive_home.set_up + now.key_case.pace.drive_home.per_turn * step.turns;
+    }
+    possible.minutes = minutes_of(minutes, "the steps' minutes");
+    possible.feel = feel_gained(key, now, figures_of(*then), std::sqrt(variance));
+    possible.leak = leak_gained(key, now, figures_of(*then), true);
+    price(work, possible, {code(plan::Operation::drive_home)}, Money{});
+    before_[key.id].push_back(work.id);
+    add(std::move(work), std::move(possible));
+    now = *then;
+  }
+}
+
+/// The body straightened, where the straightedge shows more than its doubt, and the posts of every key.
+/// Keys that this moves by more than can be overlooked are planned as they will be, and wait for it: metal is
+/// not cut to suit a bend.
+void Maker::add_body() {
+  const bool posts_read =
+      std::any_of(instrument_.keys.begin(), instrument_.keys.end(), [](const record::Key& k) {
+        const auto any = [](const record::Post& p) {
+          return p.lean.known() || p.turn.known() || p.across.known();
+        };
+        return any(k.hinge.upper.post) || any(k.hinge.lower.post);
+      });
+  if (!instrument_.body.bow && !posts_read) return;
+  const auto bent = bow(result_, instrument_, shop_);
+  if (!bent) {
+    out_.notes.push_back("what the body and its posts do is left out: " + bent.error().what);
+    return;
+  }
+  const auto* own = [&]() -> const record::OwnWork* {
+    for (const record::OwnWork& work : instrument_.works) {
+      if (work.stage == record::WorkStage::straighten) return &work;
+    }
+    return nullptr;
+  }();
+  const bool is_bent =
+      bent->read && std::abs(bent->read->curvature.value) > bent->read->curvature.plus_minus();
+  if (is_bent && own != nullptr) {
+    out_.notes.push_back(fmt::format(
+        "the body is straightened by the document's own work, {}: keys are planned as they are now",
+        own->id));
+  }
+  if (is_bent && own == nullptr) {
+    // One bend and one give of pads are behind all of these, so that their doubts add up straight.
+    std::vector<Given> leaks;
+    std::vector<Given> feels;
+    double leak_doubt = 0;
+    for (const BowKey& moved : bent->keys) {
+      const KeyResult* key = key_of(moved.id);
+      const auto stand = stands_.find(moved.id);
+      if (key == nullptr || stand == stands_.end() || moved.problem || !moved.placed) continue;
+      Stand& now = stand->second;
+      const double can_be_overlooked = std::max(moved.effect.plus_minus(), moved.end_play.plus_minus());
+      if (!(std::abs(moved.effect.value) > can_be_overlooked)) continue;
+      const auto straight = with_posts_closer(now, moved.effect.value, moved.effect.standard);
+      if (!straight) {
+        out_.notes.push_back(moved.id +
+                             ": how it fits on a straight body cannot be reckoned; planned as now");
+        continue;
+      }
+      before_[moved.id].emplace_back(kStraighten);
+      if (!in_stack_.contains(moved.id) && !by_look(*key)) {
+        const Worked feel = feel_gained(*key, now, figures_of(*straight), moved.effect.standard);
+        const Worked leak = leak_gained(*key, now, figures_of(*straight), true);
+        feels.push_back(reckoned("feel gained, " + moved.id, feel.value, feel.standard, ""));
+        leaks.push_back(reckoned("leak cured, " + moved.id, leak.value, leak.standard, "mL/s"));
+        leak_doubt += leak.standard;
+      }
+      now = *straight;
+    }
+    const auto sum = [](std::span<const double> v) { return std::accumulate(v.begin(), v.end(), 0.0); };
+    if (!feels.empty()) {
+      choice::Work work;
+      work.id = kStraighten;
+      work.stage = choice::Stage::straighten;
+      PossibleWork possible;
+      possible.source = WorkSource::body;
+      possible.name = "Straighten the body";
+      possible.steps.push_back(
+          say("straighten the body, bent by ", millimetres(std::abs(bent->read->sagitta.value)), " over ",
+              Size{bent->read->bow.to - bent->read->bow.from}, "; read the keys again before metal is cut")
+              .in(result_.units));
+      possible.place = "/body/bow";
+      possible.minutes =
+          minutes_of(settled(shop_.presets.straighten.set_up, general_.presets.straighten.set_up).value,
+                     "the shop's minutes for it");
+      possible.feel = service::work("feel", "feel gained", "",
+                                    std::string("sum over the keys that the bend moves of: ") + kFeelFormula,
+                                    std::move(feels), sum);
+      possible.leak = service::work("leak", "leak cured", "mL/s",
+                                    std::string("sum over the keys that the bend moves of: ") + kLeakFormula,
+                                    std::move(leaks), sum);
+      possible.leak.standard = leak_doubt;
+      possible.leak.remark = "one bend and one give of pads are behind all: their ± add up straight";
+      price(work, possible, {record::word(record::WorkStage::straighten)}, Money{});
+      add(std::move(work), std::move(possible));
+    }
+  }
+  if (!bent->read && bent->told &&
+      std::abs(bent->told->curvature.value) > bent->told->curvature.plus_minus()) {
+    out_.notes.emplace_back(
+        "the keys by themselves tell of a bent body: lay a straightedge on it before metal is cut");
+  }
+  for (const PostsKey& posts : bent->posts) add_posts(posts);
+}
+
+void Maker::add_posts(const PostsKey& posts) {
+  const KeyResult* key = key_of(posts.id);
+  const auto stand = stands_.find(posts.id);
+  if (key == nullptr || stand == stands_.end() || posts.corrections.empty()) return;
+  Stand& now = stand->second;
+  auto then = std::isfinite(posts.effect.value)
+                  ? with_posts_closer(now, posts.effect.value, posts.effect.standard)
+                  : std::optional<Stand>(now);
+  if (!then) {
+    out_.notes.push_back(posts.id +
+                         ": how it fits with its posts brought back cannot be reckoned; planned as now");
+    return;
+  }
+  choice::Work work;
+  work.id = fmt::format("key {} posts", posts.id);
+  work.stage = choice::Stage::posts;
+  work.needs = before_[posts.id];
+  PossibleWork possible;
+  possible.source = WorkSource::body;
+  possible.name = posts.id + ": posts";
+  for (const Said& correction : posts.corrections) possible.steps.push_back(correction.in(result_.units));
+  possible.place = key->source->place.pointer;
+  const double each = settled(shop_.presets.restore_post.set_up, general_.presets.restore_post.set_up).value;
+  possible.minutes =
+      minutes_of(each * static_cast<double>(posts.corrections.size()), "a post's minutes, for each");
+  const double doubt = std::isfinite(posts.effect.standard) ? posts.effect.standard : 0;
+  if (posts.force && posts.force->value > 0) {
+    // Posts that bend its rod hold it: it has lost all until they let it go.
+    Stand held = now;
+    held.key_case.estimate.figures[static_cast<std::size_t>(Figure::end_play)] = {-1, 0, -1, -1};
+    possible.feel = feel_gained(*key, held, figures_of(*then), std::nullopt);
+  } else {
+    possible.feel = feel_gained(*key, now, figures_of(*then), doubt);
+  }
+  possible.leak = leak_gained(*key, now, figures_of(*then), true);
+  price(work, possible, {code(plan::Operation::restore_post)}, Money{});
+  before_[posts.id].push_back(work.id);
+  add(std::move(work), std::move(possible));
+  now = std::move(*then);
+}
+
 // ---- stacks ------------------------------------------------------------------------------------------
 
 void Maker::add_stacks() {
-  const auto stacks = work_out_stacks(instrument_, shop_, result_.units);
-  for (std::size_t k = 0; k < stacks.size(); ++k) {
-    const StackResult& stack = stacks[k];
+  for (std::size_t k = 0; k < stacks_.size(); ++k) {
+    const StackResult& stack = stacks_[k];
     if (stack.problem) {
       out_.notes.push_back(
           fmt::format("{}: {}", stack.name.empty() ? stack.id : stack.name, stack.problem->what));
@@ -230,8 +567,7 @@ void Maker::add_stacks() {
     std::set<std::string> needs;
     for (const TubeOnStack& tube : stack.tubes) {
       if (tube.key.empty()) continue;
-      in_stack_.insert(tube.key);
-      for (const std::string& own : before_[tube.key]) needs.insert(own);
+      for (const std::string& work : before_[tube.key]) needs.insert(work);
     }
     std::vector<Given> givens;
     std::vector<std::pair<double, double>> windows;
@@ -256,8 +592,7 @@ void Maker::add_stacks() {
       }
       possible.place = fmt::format("/stacks/{}", k);
       possible.minutes = minutes_of(minutes_in(plan.plan.time), "the plan's minutes");
-      possible.leak = as_given("leak", "leak cured", "mL/s", "a stack's end play is not reckoned as leak",
-                               reckoned("leak", 0, 0, "mL/s"));
+      possible.leak = no_leak("a stack's end play is not reckoned as leak");
       possible.feel =
           service::work("feel", "feel gained", "", kFeelFormula, givens, [&](std::span<const double> v) {
             double lost = 0;
@@ -273,20 +608,6 @@ void Maker::add_stacks() {
 
 // ---- keys --------------------------------------------------------------------------------------------
 
-bool is_measured(const record::Key& key) {
-  const record::Readings& r = key.readings;
-  return r.end_play.known() || r.gap_upper.known() || r.gap_lower.known() || !r.rock.empty();
-}
-
-double worst_rock(const belief::Figures& f) {
-  double most = kNothing;
-  for (const Figure rock : {Figure::rock_upper, Figure::rock_lower, Figure::rock_pad}) {
-    const double v = f[static_cast<std::size_t>(rock)];
-    if (!std::isnan(v)) most = std::isnan(most) ? v : std::max(most, v);
-  }
-  return most;
-}
-
 void Maker::add_keys() {
   for (const KeyResult& key : result_.keys) {
     const std::string name = key.id;
@@ -295,7 +616,7 @@ void Maker::add_keys() {
       continue;
     }
     const bool looked = key.source->look.has_value();
-    if (asked_.quick && !is_measured(*key.source)) {
+    if (by_look(key)) {
       if (looked) {
         add_look(key);
       } else {
@@ -307,7 +628,8 @@ void Maker::add_keys() {
       out_.notes.push_back(fmt::format("{}: cannot be worked out: {}", name, key.problem->what));
       continue;
     }
-    if (key.plan.verdict == plan::Verdict::cannot_tell) {
+    const Stand& stand = stands_.at(key.id);
+    if (stand.plan.verdict == plan::Verdict::cannot_tell) {
       out_.notes.push_back(fmt::format(
           "{}: cannot tell by its readings{}", name,
           looked ? "; --quick takes it by its look, " + std::string(record::word(*key.source->look)) : ""));
@@ -317,12 +639,12 @@ void Maker::add_keys() {
                       "look, {}",
                       name, record::word(*key.source->look)));
     }
-    add_plans(key);
+    add_plans(key, stand);
   }
 }
 
-void Maker::add_plans(const KeyResult& key) {
-  const plan::KeyPlan& keyed = key.plan;
+void Maker::add_plans(const KeyResult& key, const Stand& stand) {
+  const plan::KeyPlan& keyed = stand.plan;
   std::size_t count = 0;
   plan::Approach first_approach = plan::Approach::leave_it;
   if (keyed.plans.empty() && keyed.verdict != plan::Verdict::sound && !keyed.no_plan.empty())
@@ -330,7 +652,7 @@ void Maker::add_plans(const KeyResult& key) {
   for (const plan::Plan& p : keyed.plans) {
     if (p.steps.empty() || count == kMostPlans) continue;
     // Minutes are no reason to take more metal than the best plan does: it does not come back.
-    if (p.metal > keyed.plans.front().metal + key.key_case->limits.least_cut) continue;
+    if (p.metal > keyed.plans.front().metal + stand.key_case.limits.least_cut) continue;
     ++count;
     choice::Work work;
     work.id = fmt::format("key {} plan {}", key.id, count);
@@ -355,51 +677,13 @@ void Maker::add_plans(const KeyResult& key) {
       }
       if (plan::takes_metal(step.operation) && !step.tool.name.empty()) tools.insert(step.tool.name);
     }
+    // What waits for something is not among the first checks.
+    if (!work.needs.empty()) work.stage = std::max(work.stage, choice::Stage::fit);
     for (const std::string& tool : tools) work.set_ups.push_back(set_up_for(tool));
     possible.minutes = minutes_of(p.minutes, "the plan's minutes");
-
-    const plan::WindowInputs& window = key.key_case->window;
-    const double low = in_millimetres(keyed.window.low);
-    const double high = in_millimetres(keyed.window.high);
-    const double rock_allowed = in_millimetres(window.rock_allowed);
-    const belief::Estimate& now = key.estimate();
-    const auto& play = now[Figure::end_play];
-    const double rock_after = worst_rock(p.after);
-    std::size_t rocks = static_cast<std::size_t>(Figure::rock_pad);
-    for (const Figure f : {Figure::rock_upper, Figure::rock_lower, Figure::rock_pad}) {
-      const double best = now[static_cast<Figure>(rocks)].value;
-      if (!(now[f].value <= best)) rocks = static_cast<std::size_t>(f);
-    }
-    const auto& rock = now[static_cast<Figure>(rocks)];
-    const double play_after = p.after[static_cast<std::size_t>(Figure::end_play)];
-    possible.feel = service::work(
-        "feel", "feel gained", "", kFeelFormula,
-        {reckoned("end play", play.value, play.plus_minus / 2, "mm"),
-         reckoned("rock", rock.value, rock.plus_minus / 2, "mm"),
-         reckoned("end play afterwards", play_after, 0, "mm"), reckoned("window from", low, 0, "mm"),
-         reckoned("window to", high, 0, "mm"), reckoned("rock allowed", rock_allowed, 0, "mm")},
-        [&](std::span<const double> v) {
-          return feel_lost(v[0], v[1], v[3], v[4], v[5]) - feel_lost(v[2], rock_after, v[3], v[4], v[5]);
-        });
+    possible.feel = feel_gained(key, stand, p.after, std::nullopt);
     possible.feel.remark = "afterwards as planned; what a bite really takes off is seen at the bench";
-
-    possible.leak = as_given("leak", "leak cured", "mL/s", kLeakFormula, reckoned("leak", 0, 0, "mL/s"));
-    if (const KeyLeak* leak = [&]() -> const KeyLeak* {
-          if (!leaks_) return nullptr;
-          const auto found = find_key(*leaks_, key.id);
-          return found && (*found)->nothing.empty() ? *found : nullptr;
-        }()) {
-      const double gap_after = p.after[static_cast<std::size_t>(Figure::worst_gap)];
-      const auto after = leak_at(key, millimetres(std::max(0.0, gap_after)), instrument_, shop_);
-      if (after && std::isfinite(leak->leak.value)) {
-        const double left = in_millilitres_per_second(*after);
-        const double cured = leak->leak.value - left;
-        // What is left rests on the same numbers, so that the doubt of the difference shrinks with it.
-        const double share = leak->leak.value > 0 ? std::min(1.0, std::abs(cured) / leak->leak.value) : 1;
-        possible.leak = as_given("leak", "leak cured", "mL/s", kLeakFormula,
-                                 reckoned("leak", cured, leak->leak.standard * share, "mL/s"));
-      }
-    }
+    possible.leak = leak_gained(key, stand, p.after, false);
     price(work, possible, kinds, Money{});
     add(std::move(work), std::move(possible));
   }
@@ -480,12 +764,10 @@ Expected<BudgetResult> Maker::run() {
   } else if (instrument_.budget.money.present) {
     out_.budget.money = instrument_.budget.money.money;
   }
-  if (auto leaks = leak_of(result_, instrument_, shop_)) {
-    leaks_ = std::move(*leaks);
-  } else {
-    out_.notes.push_back("leaks are left out: " + leaks.error().what);
-  }
+  find_stands();
   add_own_works();
+  add_free_work();
+  add_body();
   add_stacks();
   add_keys();
   out_.priced = shop_.prices.per_hour.present;
@@ -609,6 +891,8 @@ const char* word(WorkSource source) {
       return "look";
     case WorkSource::stack:
       return "stack";
+    case WorkSource::body:
+      return "body";
     case WorkSource::own:
       break;
   }
@@ -637,16 +921,21 @@ std::string show_time(const choice::Time& time) {
 }
 
 std::string tell(const choice::Done& done, const BudgetResult& result) {
+  constexpr std::size_t kMostNamed = 3;
+  const auto what = [&] {
+    return done.needed_by.size() > kMostNamed
+               ? fmt::format("{} works that wait for it", done.needed_by.size())
+               : names_of(done.needed_by, result);
+  };
   switch (done.why) {
     case choice::In::gains:
       break;
     case choice::In::needed:
-      return "gains nothing itself; comes before " + names_of(done.needed_by, result);
+      return "gains nothing itself; comes before " + what();
     case choice::In::together:
       return "done whole with its group";
   }
-  if (done.needed_by.empty()) return {};
-  return "also comes before " + names_of(done.needed_by, result);
+  return done.needed_by.empty() ? std::string() : "also comes before " + what();
 }
 
 std::string tell(const choice::LeftOut& left, const BudgetResult& result) {

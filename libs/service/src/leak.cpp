@@ -518,12 +518,30 @@ Expected<InstrumentLeak> leak_of(const InstrumentResult& result, const record::I
   return out;
 }
 
-Expected<Flow> leak_at(const KeyResult& key, Length gap, const record::Instrument& instrument,
-                       const record::Shop& shop) {
-  std::vector<double> at;
-  for (const Given& g : gap_givens(key, common_of(instrument, shop), shop)) at.push_back(g.value);
-  at.front() = in_millimetres(gap);
-  return leak_by_gap(at).map([](const seal::Leak& l) { return l.flow; });
+Expected<Worked> leak_cured(const KeyResult& key, const Given& before, const Given& after, bool moved,
+                            const record::Instrument& instrument, const record::Shop& shop) {
+  std::vector<Given> givens = gap_givens(key, common_of(instrument, shop), shop);
+  const std::size_t own = givens.size();
+  givens[0] = before;
+  givens.push_back(after);
+  const auto leaks = [own, moved](std::span<const double> v) {
+    std::vector<double> at(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(own));
+    const auto now = leak_by_gap(at);
+    at[0] = std::max(0.0, moved ? v[0] + v[own] : v[own]);
+    return std::pair(now, leak_by_gap(at));
+  };
+  std::vector<double> here;
+  here.reserve(givens.size());
+  for (const Given& g : givens) here.push_back(g.value);
+  const auto [now, later] = leaks(here);
+  if (!now) return tl::unexpected(now.error());
+  if (!later) return tl::unexpected(later.error());
+  return work("leak", "leak cured", "mL/s",
+              "leak by the gap that the play lets open now, less that by the gap afterwards",
+              std::move(givens), [&](std::span<const double> v) {
+                const auto both = leaks(v);
+                return flow_or_nothing(both.first) - flow_or_nothing(both.second);
+              });
 }
 
 Expected<const KeyLeak*> find_key(const InstrumentLeak& leaks, const std::string& id) {

@@ -121,8 +121,10 @@ struct LeftOut {
   /// Crowded out: so many points fewer would be had with it in; 0 where it would only take more minutes or
   /// money for the same. Nothing where no choice within the budget has it, or no reasons were asked for.
   std::optional<Points> lost_with_it;
-  Time time_with_needs;    ///< it, what it needs and the set-ups of these that are not chosen
-  Money money_with_needs;  ///< the same
+  /// It, what it needs and the set-ups of these: all, where that is too long or too dear; else what of it is
+  /// not chosen.
+  Time time_with_needs;
+  Money money_with_needs;  ///< of the same
 };
 
 /// Works done together, with what they take and gain.

@@ -20,9 +20,10 @@ enum class WorkSource {
   readings,  ///< the plan of a key that was measured
   look,      ///< a key only looked over, by what such keys usually take and give
   stack,     ///< the plan of a stack
+  body,      ///< the straightedge, and the readings of posts
   own        ///< the document's own works
 };
-/// "readings", "look", "stack", "own".
+/// "readings", "look", "stack", "body", "own".
 const char* word(WorkSource source);
 
 /// One work that could be done.

@@ -73,9 +73,12 @@ Expected<InstrumentLeak> leak_of(const InstrumentResult& result, const record::I
                                  const record::Shop& shop);
 Expected<const KeyLeak*> find_key(const InstrumentLeak& leaks, const std::string& id);
 
-/// What a key with a pad would leak were the gap that its play lets open that wide, all else as it is.
-Expected<Flow> leak_at(const KeyResult& key, Length gap, const record::Instrument& instrument,
-                       const record::Shop& shop);
+/// mL/s: what that key leaks less when its play lets its pad open by `after` instead of `before`, both in mm;
+/// with `moved`, `after` is what that opening changes by. What both rest on, the pad's give above all, is one
+/// number in both. Below 0 where it leaks more. The key has a pad; Fault::geometry where that or the shop's
+/// figures cannot be.
+Expected<Worked> leak_cured(const KeyResult& key, const Given& before, const Given& after, bool moved,
+                            const record::Instrument& instrument, const record::Shop& shop);
 
 /// Under it the pad closes: less than 0.05 mL/s.
 bool seals(const FingerLeak& finger);
