@@ -9,7 +9,7 @@ set_property(DIRECTORY "${PROJECT_SOURCE_DIR}" APPEND PROPERTY CMAKE_CONFIGURE_D
 # Rooms above the solver chain: they may read JSON and know the version.
 set(HINGELINE_JSON_ROOMS record service hingeline)
 set(HINGELINE_BOOST_ROOMS numeric movement endurance)
-set(HINGELINE_CBC_ROOMS choice)
+set(HINGELINE_CBC_ROOMS choice regulation)
 set(HINGELINE_VERSION_ROOMS service hingeline)
 # Rooms that reckon contact a second time, with the headers the tests compare against: their own sources see them.
 set(HINGELINE_REFERENCE_ROOMS virtual_bench)

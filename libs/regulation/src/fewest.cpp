@@ -10,8 +10,8 @@
 #include <numeric>
 
 #include "hingeline/regulation/regulation.h"
+#include "linear_program.h"
 #include "pair.h"
-#include "simplex.h"
 
 namespace hingeline::regulation {
 namespace {

@@ -1,6 +1,6 @@
 // The linear programs by themselves: every answer carries its own proof.
 
-#include "../../libs/regulation/src/simplex.h"
+#include "../../libs/regulation/src/linear_program.h"
 
 #include <gtest/gtest.h>
 
@@ -11,7 +11,7 @@
 namespace hingeline::regulation {
 namespace {
 
-TEST(Simplex, TwoProductsByHand) {
+TEST(LinearProgram, TwoProductsByHand) {
   // Most of 3x + 5y with x <= 4, 2y <= 12, 3x + 2y <= 18: 36 at (2, 6) (a standard textbook example, from
   // memory; checked by its corners (0,0) (4,0) (4,3) (2,6) (0,6): 0, 12, 27, 36, 30).
   const Solved s = solve({{{1, 0}, {0, 2}, {3, 2}}, {4, 12, 18}, {-3, -5}});
@@ -22,7 +22,7 @@ TEST(Simplex, TwoProductsByHand) {
   EXPECT_FALSE(solve({{{-1, 0}}, {0}, {-1, 0}}).bounded);
 }
 
-TEST(Simplex, ProvesItselfOnFiveThousandPrograms) {
+TEST(LinearProgram, ProvesItselfOnFiveThousandPrograms) {
   Engine engine(3);
   std::size_t without = 0;
   for (int n = 0; n < 5000; ++n) {
