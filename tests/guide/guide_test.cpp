@@ -47,13 +47,13 @@ Guide begin(const belief::Subject& subject, std::optional<belief::Complaint> com
 
 Event answer(Check check, double mm) {
   Event e;
-  e.answer = Answer{check, millimetres(mm), {}, 0};
+  e.answer = Answer{check, millimetres(mm), {}, 0, false};
   e.check = check;
   return e;
 }
 Event answer(Check check, std::size_t choice) {
   Event e;
-  e.answer = Answer{check, {}, {}, choice};
+  e.answer = Answer{check, {}, {}, choice, false};
   e.check = check;
   return e;
 }
@@ -378,7 +378,7 @@ TEST(Guide, AnswersOfAnyKindLeadToAnEnd) {
         e.reason = unit() < 0.5 ? "" : "because";
         e.turns = any;
         e.amount = millimetres(any);
-        e.answer = Answer{e.check, millimetres(any), {}, static_cast<std::size_t>(engine() % 4)};
+        e.answer = Answer{e.check, millimetres(any), {}, static_cast<std::size_t>(engine() % 4), false};
       } else if (next.what == What::look) {
         e = belief::is_reading(*next.check)
                 ? answer(*next.check, unit() < 0.5 ? any : unit() * 0.3)

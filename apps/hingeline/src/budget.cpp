@@ -152,7 +152,8 @@ std::string budget_report(const BudgetResult& result, const Terminal& terminal) 
 
 std::string outfit_report(const service::OutfitResult& result, LengthUnit unit, const Terminal& terminal) {
   std::string out = terminal.paint(result.title, Tone::strong) + "\n";
-  out += fmt::format("Met in {} instruments and {} jobs\n", result.instruments, result.jobs);
+  out += fmt::format("Met in {} instrument{} and {} job{}\n", result.instruments,
+                     result.instruments == 1 ? "" : "s", result.jobs, result.jobs == 1 ? "" : "s");
   for (const service::KindOfTool& kind : result.kinds) {
     const choice::Cover& c = kind.cover;
     out += fmt::format("\n{}\n", terminal.paint(fmt::format("{}s", service::word(kind.kind)), Tone::strong));

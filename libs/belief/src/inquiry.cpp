@@ -32,6 +32,10 @@ bool is_fit(Cause c) { return c == Cause::short_fit || c == Cause::over_cut; }
 bool go_together(Cause a, Cause b) {
   return a != b && !(is_form(a) && is_form(b)) && !(is_fit(a) && is_fit(b));
 }
+/// A reading of one cause's own size.
+bool says_a_size(Check c) {
+  return c == Check::stand_off_upper || c == Check::stand_off_lower || c == Check::bow || c == Check::roll;
+}
 Cause cause_at(std::size_t k) { return static_cast<Cause>(k); }
 std::size_t index(Cause c) { return static_cast<std::size_t>(c); }
 std::size_t index(Check c) { return static_cast<std::size_t>(c); }
@@ -650,7 +654,8 @@ double Inquiry::State::log_likelihood(const Entry& e, const Bench& b) const {
   const double middle = reading_middle(check, b);
   const double standard = reading_standard(check, read, e.answer.standard.raw(), p);
   const double z = (read - middle) / standard;
-  return std::log((1 - p.misread) * std::exp(log_normal(z, standard)) + p.misread / (2 * p.misread_reach));
+  const double slip = e.answer.several ? p.misread * p.misread : p.misread;
+  return std::log((1 - slip) * std::exp(log_normal(z, standard)) + slip / (2 * p.misread_reach));
 }
 
 double Inquiry::State::bow_factor(const Sample& s) const {
@@ -891,8 +896,9 @@ Expected<void> Inquiry::take(const Answer& answer) {
     entry.answer.standard = std::max(entry.answer.standard, millimetres(kLeastStandard));
   const std::array<double, kCauseCount> before = s.shares;
   s.entries.push_back(entry);
-  if (check == Check::end_play) {
-    // All else is judged beside it: samples are drawn anew, near what it leaves to explain.
+  if (check == Check::end_play || says_a_size(check)) {
+    // Few samples have a cause just that large: others are drawn near the reading, and for the end play,
+    // beside which all else is judged, near what it leaves to explain.
     s.draw();
     s.settle_all();
   } else {

@@ -27,8 +27,8 @@ constexpr Length kOutOfSquare = millimetres(0.03);
 /// A rock reading so near to the pad is one at the pad.
 constexpr Length kAtThePad = millimetres(2);
 
-Answer reading(Check check, Length value, Length standard = {}) { return {check, value, standard, 0}; }
-Answer yes_or_no(Check check, bool yes) { return {check, {}, {}, yes ? std::size_t{1} : 0}; }
+Answer reading(Check check, Length value, Length standard = {}) { return {check, value, standard, 0, false}; }
+Answer yes_or_no(Check check, bool yes) { return {check, {}, {}, yes ? std::size_t{1} : 0, false}; }
 
 /// Causes that the document settles, and what it says of the key already.
 void take_document(const KeyResult& key, guide::Job& job) {
@@ -282,6 +282,7 @@ Expected<guide::Guide> guide_of(const KeyResult& key, std::optional<belief::Comp
     const double over = job.presets.bow_chord * job.presets.bow_chord / 8;
     job.answered.push_back(reading(Check::bow, millimetres(around.read->curvature * over),
                                    millimetres(around.read->standard * over)));
+    job.answered.back().several = around.read->readings > 1;
   }
   return guide::Guide::begin(std::move(job));
 }

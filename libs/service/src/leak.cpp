@@ -589,7 +589,7 @@ std::vector<std::string> tell(const KeyLeak& k, const InstrumentLeak& all, Lengt
   if (!k.unpressed.empty()) out.push_back(fmt::format("Pressed: {}.", k.unpressed));
   for (const FingerLeak& f : k.fingers) {
     const seal::Pressed& p = f.found.pressed;
-    const std::string who = f.name == "spring" ? "Held by its spring" : "Finger at " + f.name;
+    const std::string who = f.name == "spring" ? "Held by its spring" : "Finger, " + f.name;
     if (!p.closes) {
       out.push_back(fmt::format("{}: finger and spring together do not close it.", who));
     } else if (seals(f)) {

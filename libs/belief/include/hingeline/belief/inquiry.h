@@ -44,6 +44,8 @@ struct Answer {
   Length value;     ///< readings
   Length standard;  ///< of the reading; 0: the preset's
   std::size_t choice = 0;
+  /// Several readings made it, that would all have to have slipped for it to be a slip.
+  bool several = false;
 };
 
 /// How sure one cause is, and by what.
