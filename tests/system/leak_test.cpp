@@ -58,8 +58,7 @@ TEST(Leak, TableAndSheetSayWhatTheJsonSays) {
 
   const Outcome sheet = hingeline_with(arguments(folder, saxophone(), {"low-c"}));
   ASSERT_EQ(sheet.code, 0);
-  EXPECT_NE(sheet.out.find("Finger, middle of the touch: closed all round"), std::string::npos)
-      << sheet.out;
+  EXPECT_NE(sheet.out.find("Finger, middle of the touch: closed all round"), std::string::npos) << sheet.out;
   EXPECT_NE(sheet.out.find("Finger, tip of the touch: leaks"), std::string::npos) << sheet.out;
   EXPECT_NE(sheet.out.find("seals under one finger"), std::string::npos) << sheet.out;
   EXPECT_NE(sheet.out.find("/pad/land"), std::string::npos) << sheet.out;

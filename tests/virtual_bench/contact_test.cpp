@@ -150,7 +150,7 @@ TEST(Contact, RodsAreLooseByTheirBore) {
 
 TEST(Left, ALeanEatsEndPlay) {
   const double per_radian =
-      0.6 / std::tan(20 * std::numbers::pi / 180) / (2 * std::tan(20 * std::numbers::pi / 180));
+      0.6 / std::tan(20 * std::numbers::pi / 180) / std::sin(40 * std::numbers::pi / 180);
   for (std::uint64_t k = 0; k < 100; ++k) {
     // Without a bend the residual lean is in the fit.
     const HiddenKey sound = draw(cone_key(), only(Cause::sound), k);

@@ -64,7 +64,7 @@ std::array<double, 2> added_play(const Condition& c, Causes cured, const Ground&
     if (j.taper == 0) continue;
     const bool post_here = has(Cause::post_moved) && c.at[e].has(Cause::post_moved);
     const double lean = body_lean + (post_here ? std::abs(s.post) / p.post_height : 0);
-    const double per_lean = j.home / (2 * j.taper);
+    const double per_lean = j.per_lean();
     if (turning > 0) {
       eaten_worst += per_lean * (lean + turning + s.residual_lean);
       eaten_best += per_lean * std::max(0.0, std::abs(lean - turning) - s.residual_lean);

@@ -21,6 +21,10 @@ struct JointFacts {
   double taper = 0;        ///< tangent of the point's half angle; 0 where play along takes none across
   double bell_share = 0;   ///< of the insertion, that is worn bell-mouthed
   bool straight = false;
+
+  /// End play that a tilt of the key in this joint eats, mm for each radian: home / sin 2a for small tilts
+  /// (docs/theory/body.md), with the half angle a by its tangent.
+  [[nodiscard]] double per_lean() const { return taper > 0 ? home * (1 + taper * taper) / (2 * taper) : 0; }
 };
 
 /// How badly each cause has it. Sizes of causes that the key does not have are drawn and not used.

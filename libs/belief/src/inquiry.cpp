@@ -503,8 +503,7 @@ void Inquiry::State::aim(Sample& sample, numeric::Stream& stream) const {
     if (bent == nullptr || ground.kind == HingeKind::rod) return;
     double per_lean = 0;
     for (const int j : c.joint) {
-      const JointFacts& facts = joints[static_cast<std::size_t>(j)];
-      if (facts.taper > 0) per_lean += facts.home / (2 * facts.taper);
+      per_lean += joints[static_cast<std::size_t>(j)].per_lean();
     }
     if (per_lean <= 0) return;
     std::optional<double> straight;
@@ -549,8 +548,7 @@ void Inquiry::State::aim(Sample& sample, numeric::Stream& stream) const {
         ground.kind == HingeKind::rod
             ? nullptr
             : &joints[static_cast<std::size_t>(c.joint[c.at[0].has(Cause::post_moved) ? 0 : 1])];
-    const double eats =
-        joint != nullptr && joint->taper > 0 ? joint->home / (2 * joint->taper) / p.post_height : 0;
+    const double eats = joint != nullptr ? joint->per_lean() / p.post_height : 0;
     if (!c.causes.has(Cause::screw_off))
       near_play(Cause::post_moved, near, std::max(0.2, 1 - eats), 1 + eats);
     const double kept = 2 * normal_below(-p.post_least / p.post_sd);

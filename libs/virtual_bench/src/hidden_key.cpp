@@ -295,7 +295,7 @@ HiddenKey::Left HiddenKey::left_of(double end_play) const {
     if (!is_cone(joint)) continue;
     const double lean =
         std::abs(at_end(sizes_.post, Cause::post_moved, side)) / presets_.post_height + body_lean;
-    const double eaten = contacts_[at(side)]->home() / (2 * tan(joint.point.half_angle));
+    const double eaten = contacts_[at(side)]->home() / sin(2 * joint.point.half_angle);
     left.easiest -= eaten * std::max(0.0, std::abs(lean - turning) - residual);
     left.worst -= eaten * (lean + turning + residual);
   }
