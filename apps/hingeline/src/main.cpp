@@ -616,9 +616,12 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   const auto file = [&](CLI::App* c) {
     c->add_option("FILE", asked.file, "Document; - is standard input")->required();
   };
-  const auto results = [&](CLI::App* c) {
+  const auto shops = [&](CLI::App* c) {
     c->add_option("--shop", asked.shop, "Shop document, instead of the one the instrument names")
         ->type_name("FILE");
+  };
+  const auto results = [&](CLI::App* c) {
+    shops(c);
     c->add_option("--threads", asked.threads, "Most threads to use; 0: as many as useful")
         ->check(CLI::Range(0u, 256u))
         ->type_name("N");
@@ -628,18 +631,24 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
                   "Finished jobs to learn take-off, minutes, screws and causes from")
         ->type_name("FILE");
   };
-  const auto reads = [&](CLI::App* c) {
-    results(c);
+  const auto units = [&](CLI::App* c) {
     c->add_option("--unit", asked.unit, "Show lengths in mm or in; otherwise as the document says")
         ->check(CLI::IsMember({"mm", "in"}))
         ->type_name("UNIT");
   };
-  const auto prints = [&](CLI::App* c) {
-    reads(c);
+  const auto reads = [&](CLI::App* c) {
+    results(c);
+    units(c);
+  };
+  const auto shows = [&](CLI::App* c) {
     c->add_flag("--json", asked.json, "Result as JSON, lengths in mm");
     c->add_option("--colour", asked.colour, "auto, always or never")
         ->check(CLI::IsMember({"auto", "always", "never"}))
         ->type_name("WHEN");
+  };
+  const auto prints = [&](CLI::App* c) {
+    reads(c);
+    shows(c);
   };
 
   CLI::App* c = command(
@@ -868,7 +877,10 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       &stack, "  hingeline stack saxophone.json\n  hingeline stack saxophone.json lower-stack --json\n");
   file(c);
   c->add_option("STACK", asked.stack, "A stack's id");
-  prints(c);
+  // Its plans are worked out on one thread.
+  shops(c);
+  units(c);
+  shows(c);
 
   c = command("learned", "What the finished jobs of a ledger teach, and what it was learned from",
               &show_learned,
