@@ -882,6 +882,11 @@ struct Shop {
 
 using Errors = std::vector<Error>;
 
+/// Which document it is: what its "format" says, nothing else being looked at. Errors: no JSON, no object,
+/// no such format.
+enum class Format { instrument, shop, ledger, rig };
+tl::expected<Format, Errors> format_of(std::string_view text, const std::string& file);
+
 /// Reads an instrument document. `file` only names it in places. All problems of one pass are
 /// reported, in the order of the text, at most kMostErrors; there is no partial document. The passes:
 /// whether it is JSON, format and version, each member, then contradictions between members.
@@ -898,7 +903,6 @@ std::string write_shop(const Shop& shop);
 /// characters: those of names and files are shown as <0A>.
 std::string describe(const Error& error);
 
-enum class Format { instrument, shop, ledger, rig };
 /// The published JSON Schema of the format.
 std::string_view schema_text(Format format);
 
