@@ -260,7 +260,8 @@ struct Moving {
   Stands stands = Stands::open;  ///< at rest
   NumberEntry mass;              ///< g
   LengthEntry gyration;          ///< radius of gyration about the hinge axis
-  LengthEntry travel;            ///< opening at the pad's centre; without a pad, at the touch
+  LengthEntry travel;            ///< between rest and pressed, at the pad's centre (for a key that stands
+                                 ///< open, its opening); without a pad, at the touch
   Where place;
   friend bool operator==(const Moving&, const Moving&) = default;
 };
@@ -321,7 +322,7 @@ struct Key {
   std::optional<Spring> spring;
   std::optional<Moving> moving;
   std::optional<Touch> touch;
-  LengthEntry opening;  ///< of the pad at rest, at its centre
+  LengthEntry opening;  ///< of the pad at rest, at its centre; for a key that stands open also its travel
   std::optional<OpeningWanted> opening_wanted;
   std::optional<RestStop> stop;
   Readings readings;
