@@ -268,6 +268,11 @@ class Maker {
     if (chance(20)) k["allowed"] = {{"window_low", length(0, 0.01)}, {"window_high", length(0.02, 0.05)}};
     if (chance(30)) k["touch"] = {{"arm", length(15, 40)}};
     if (chance(40)) k["opening"] = length(1, 4);
+    // One that stands open has one opening, written down in one place or in both.
+    if (k.contains("opening") && k.contains("moving") && k["moving"].contains("travel") &&
+        k["moving"]["stands"] == "open") {
+      k["moving"]["travel"] = k["opening"];
+    }
     if (chance(20)) k["opening_wanted"] = {{"low", length(1, 2)}, {"high", length(2, 4)}};
     if (chance(20)) k["stop"] = {{"arm", length(5, 20)}, {"cork", length(0, 2)}, {"material", "cork"}};
     if (chance(30)) k["note"] = words() + "\n\t" + words();

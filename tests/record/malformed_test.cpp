@@ -465,6 +465,14 @@ Family contradictions() {
   on_key("pad", R"({"tone_hole": "14 mm", "station": "3 mm"})");
   on_key("pad", R"({"tone_hole": "-14 mm", "station": "3 mm", "arm": "3 mm"})");
   on_key("allowed", R"({"window_low": "0.1 mm", "window_high": "0.05 mm"})");
+  for (const auto& travel : {"2.1 mm ± 0.05", "3.9 mm ± 0.3", "3.11 mm"}) {
+    Json document = Json::parse(samples::small_instrument());
+    Json& key = document["keys"][0];
+    key["pad"] = {{"tone_hole", "14 mm"}, {"station", "3 mm"}, {"arm", "15 mm"}};
+    key["opening"] = "3 mm ± 0.1";
+    key["moving"] = {{"stands", "open"}, {"travel", travel}};
+    out.push_back({Format::instrument, document.dump(1)});
+  }
   on_key("readings", R"({"gap_upper": "-0.1 mm"})");
   on_key("readings", R"({"rock": [{"station": "31 mm", "value": "0.1 mm"}]})");
   on_key("readings", R"({"rock": [{"station": "3 mm", "value": "-0.1 mm"}]})");
@@ -596,6 +604,26 @@ TEST(Malformed, Contradictions) {
 
 TEST(Malformed, Ledgers) { expect_refused(ledgers()); }
 TEST(Malformed, Rigs) { expect_refused(rigs()); }
+
+TEST(Malformed, OneOpeningIsNotTwo) {
+  Json document = Json::parse(samples::small_instrument());
+  Json& key = document["keys"][0];
+  key["pad"] = {{"tone_hole", "14 mm"}, {"station", "3 mm"}, {"arm", "15 mm"}};
+  key["opening"] = "3 mm ± 0.1";
+  key["moving"] = {{"stands", "open"}, {"travel", "3.4 mm ± 0.3"}};
+  const auto errors = [&] { return samples::errors_of(Format::instrument, document.dump(1)); };
+  EXPECT_EQ(samples::shown(errors()), "");
+  key["moving"]["travel"] = "3.41 mm ± 0.3";
+  ASSERT_EQ(errors().size(), 1u);
+  EXPECT_EQ(errors()[0].place.pointer, "/keys/0/moving/travel");
+  EXPECT_EQ(errors()[0].fault, Fault::geometry);
+  // Shut at rest, it opens when pressed; without a pad the travel is the touch's.
+  key["moving"]["stands"] = "closed";
+  EXPECT_EQ(samples::shown(errors()), "");
+  key["moving"]["stands"] = "open";
+  key.erase("pad");
+  EXPECT_EQ(samples::shown(errors()), "");
+}
 
 /// What the families are made from is valid: nothing is refused for another reason than its own.
 TEST(Malformed, TheirSourcesAreValid) {

@@ -152,7 +152,7 @@ const std::string& full_instrument() {
         "material": "music wire",
         "wanted": "0.5 N ± 0.1"
       },
-      "moving": {"stands": "open", "mass": "9.5 g ± 0.1", "gyration": "16 mm ± 2", "travel": "4 mm"},
+      "moving": {"stands": "open", "mass": "9.5 g ± 0.1", "gyration": "16 mm ± 2", "travel": "2.4 mm"},
       "opening": "2.4 mm ± 0.05",
       "opening_wanted": {"low": "2.2 mm", "high": "2.6 mm"},
       "stop": {"arm": "15 mm", "cork": "1.2 mm", "material": "cork"},

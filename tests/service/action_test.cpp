@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
@@ -49,6 +50,36 @@ json one(json key) {
 double value(const KeyAction& key, const char* code) {
   const Worked* w = key.figure(code);
   return w == nullptr ? std::nan("") : w->value;
+}
+
+TEST(Action, TheOpeningStandsInForTravel) {
+  const json read = springy(cone_key("a", .02), .7, 5, 8);
+  const auto by_travel = worked(one(read));
+  json key = read;
+  key["moving"].erase("travel");
+  key["opening"] = "4 mm ± 0.2";
+  const auto by_opening = worked(one(key));
+  ASSERT_TRUE(by_travel.result && by_opening.result);
+  const Worked* told = by_opening.result->keys[0].figure("return-bench");
+  ASSERT_NE(told, nullptr);
+  EXPECT_EQ(told->value, value(by_travel.result->keys[0], "return-bench"));
+  EXPECT_EQ(told->standard, by_travel.result->keys[0].figure("return-bench")->standard);
+  const auto opening = std::find_if(told->effects.begin(), told->effects.end(),
+                                    [](const Effect& e) { return e.given.pointer == "/keys/0/opening"; });
+  ASSERT_NE(opening, told->effects.end());
+  EXPECT_EQ(opening->given.name, "opening at the pad (not read: by \"opening\")");
+  // Shut at rest, an opening says nothing of it: the tone hole is asked, as without either.
+  key["moving"]["stands"] = "closed";
+  json without = key;
+  without.erase("opening");
+  EXPECT_EQ(value(worked(one(key)).result->keys[0], "return-bench"),
+            value(worked(one(without)).result->keys[0], "return-bench"));
+  // Nor does one of nothing.
+  key["moving"]["stands"] = "open";
+  key["opening"] = "0 mm ± 0.1";
+  without["moving"]["stands"] = "open";
+  EXPECT_EQ(value(worked(one(key)).result->keys[0], "return-bench"),
+            value(worked(one(without)).result->keys[0], "return-bench"));
 }
 
 // Every figure of one key by hand.

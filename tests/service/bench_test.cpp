@@ -213,10 +213,8 @@ TEST(FindFigure, KnowsEveryCode) {
 }
 
 TEST(GeneralShop, IsTheDemonstrationShopWithoutTools) {
-  auto shop = example_shop();
+  const auto shop = example_shop();
   const auto& general = general_shop();
-  // A shop that says nothing of wear takes the general figures.
-  if (shop.presets.wear == record::WearPresets{}) shop.presets.wear = general.presets.wear;
   EXPECT_EQ(general.presets, shop.presets);
   EXPECT_EQ(general.patterns, shop.patterns);
   EXPECT_EQ(general.measuring, shop.measuring);

@@ -150,6 +150,27 @@ TEST(Regulate, WiderOpeningsByTheStop) {
       << tell(o, LengthUnit::mm);
 }
 
+TEST(Regulate, TravelStandsInForAnOpening) {
+  const json read = two_keys();
+  json document = read;
+  document["keys"][1].erase("opening");
+  document["keys"][1]["moving"] = {{"stands", "open"}, {"travel", exact(2.5)}};
+  document["keys"][1]["opening_wanted"] = {{"low", "2.4 mm"}, {"high", "2.6 mm"}};
+  const Regulation r = regulation_of(document);
+  EXPECT_EQ(r.pairs[0].reckoned.value, regulation_of(read).pairs[0].reckoned.value);
+  ASSERT_EQ(r.openings.size(), 2u);
+  EXPECT_FALSE(r.openings[0].by_travel);
+  EXPECT_TRUE(r.openings[1].by_travel);
+  EXPECT_EQ(r.openings[1].opening->value, 2.5);
+  EXPECT_EQ(tell(r.openings[1], LengthUnit::mm),
+            "as wanted; its opening was not read, its \"travel\" stands in");
+  // A key that stands closed does not rest as far open as it opens when pressed.
+  document["keys"][1]["moving"]["stands"] = "closed";
+  const Regulation closed = regulation_of(document);
+  EXPECT_FALSE(closed.openings[1].opening);
+  EXPECT_TRUE(closed.pairs[0].problem);
+}
+
 TEST(Regulate, PlannedWorkShiftsAndTakesRock) {
   json document = two_keys();
   // Loose: its plan cuts a seat, which moves it and takes rock.

@@ -329,9 +329,15 @@ TEST(Refusals, DamagedDocumentsNeverStopTheProgram) {
 }
 
 TEST(Check, SaysThatNothingIsWrong) {
-  for (const char* name : {"saxophone.json", "clarinet.json", "shop.json"}) {
+  const std::pair<const char*, const char*> documents[] = {{"saxophone.json", "an instrument document, "},
+                                                           {"clarinet.json", "an instrument document, "},
+                                                           {"shop.json", "a shop document, "},
+                                                           {"ledger.json", "a ledger, "},
+                                                           {"rig.json", "a rig document, 8 specimens, "}};
+  for (const auto& [name, kind] : documents) {
     const Outcome o = hingeline_with({"check", example(name)});
     EXPECT_EQ(o.code, 0) << o.err;
+    EXPECT_NE(o.out.find(std::string(name) + ": " + kind), std::string::npos) << o.out;
     EXPECT_NE(o.out.find("no problems"), std::string::npos);
     EXPECT_EQ(parsed(hingeline_with({"check", example(name), "--json"}).out)["problems"].size(), 0u);
   }
@@ -355,6 +361,46 @@ TEST(Check, ListsEveryProblemWithItsPlace) {
     EXPECT_GT(p["line"].get<int>(), 0);
     EXPECT_FALSE(p["expected"].get<std::string>().empty());
   }
+}
+
+TEST(Check, FindsWhatIsWrongInLedgersAndRigs) {
+  const Folder folder;
+  json ledger = parsed(file_text(example("ledger.json")));
+  ledger["jobs"][1]["date"] = "yesterday";
+  Outcome o = hingeline_with({"check", folder.file("ledger.json", ledger.dump(2))});
+  EXPECT_EQ(o.code, 4);
+  EXPECT_NE(o.err.find("/jobs/1/date"), std::string::npos) << o.err;
+
+  const json rig = parsed(file_text(example("rig.json")));
+  json wrong = rig;
+  wrong["inspections"][0]["specimen"] = "nobody";
+  o = hingeline_with({"check", folder.file("rig.json", wrong.dump(2))});
+  EXPECT_EQ(o.code, 4);
+  EXPECT_NE(o.err.find("/inspections/0/specimen: there is no specimen \"nobody\""), std::string::npos)
+      << o.err;
+  // Whole members that contradict one another: the first period never ends, and another begins.
+  wrong = rig;
+  wrong["periods"][0].erase("to");
+  o = hingeline_with({"check", folder.file("rig.json", wrong.dump(2))});
+  EXPECT_EQ(o.code, 4);
+  EXPECT_NE(o.err.find("/periods/1: the period before this one has no end"), std::string::npos) << o.err;
+  // A look at one that had failed, however far ahead it is dated.
+  wrong = rig;
+  wrong["inspections"].push_back({{"at", "2999-01-01T00:00Z"}, {"specimen", "dry-2"}, {"finding", "fine"}});
+  o = hingeline_with({"check", folder.file("rig.json", wrong.dump(2)), "--json"});
+  EXPECT_EQ(o.code, 4);
+  ASSERT_EQ(parsed(o.out)["problems"].size(), 1u) << o.out;
+  EXPECT_EQ(parsed(o.out)["problems"][0]["pointer"],
+            "/inspections/" + std::to_string(rig["inspections"].size()));
+}
+
+TEST(Check, NamesTheFormatsThereAre) {
+  const Folder folder;
+  const Outcome o = hingeline_with({"check", folder.file("odd.json", R"({"format": "hingeline-piano"})")});
+  EXPECT_EQ(o.code, 4);
+  for (const char* said : {"/format", "hingeline-piano", "hingeline-instrument", "hingeline-shop",
+                           "hingeline-ledger", "hingeline-rig"})
+    EXPECT_NE(o.err.find(said), std::string::npos) << said << o.err;
 }
 
 TEST(StandardInput, IsAFileLikeAnyOther) {

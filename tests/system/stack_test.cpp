@@ -107,6 +107,16 @@ TEST(StackCommand, SaysWhatIsWrongAndWhere) {
   EXPECT_NE(o.err.find("1 posts round 2 gaps"), std::string::npos) << o.err;
 }
 
+TEST(StackCommand, OffersNoOptionThatWouldDoNothing) {
+  const Outcome o = hingeline_with({"stack", example("saxophone.json"), "--threads", "2"});
+  EXPECT_EQ(o.code, 2);
+  EXPECT_NE(o.err.find("--threads"), std::string::npos) << o.err;
+  EXPECT_EQ(hingeline_with({"stack", "--help"}).out.find("--threads"), std::string::npos);
+  const std::string completion = hingeline_with({"completion", "fish"}).out;
+  EXPECT_NE(completion.find("seen_subcommand_from stack' -l unit"), std::string::npos);
+  EXPECT_EQ(completion.find("seen_subcommand_from stack' -l threads"), std::string::npos);
+}
+
 TEST(StackCommand, AnInstrumentWithoutStacks) {
   const Outcome o = hingeline_with({"stack", example("clarinet.json")});
   EXPECT_EQ(o.code, 0);

@@ -16,6 +16,7 @@
 #include "files.h"
 #include "hingeline/drawing/svg.h"
 #include "hingeline/service/pictures.h"
+#include "hingeline/service/rig.h"
 #include "hingeline/version.h"
 #include "lead.h"
 #include "leak.h"
@@ -538,43 +539,58 @@ int draw(const Asked& asked) {
   });
 }
 
-/// A shop document is one whose reader gets past "format".
-bool is_shop(const std::string& text) {
-  const auto shop = record::read_shop(text, "");
-  return shop || shop.error().front().place.pointer != "/format";
+/// What is wrong with an instrument and its shop, or what there is to it.
+tl::expected<std::string, record::Errors> check_instrument(const std::string& text, const Asked& asked) {
+  const auto bench = bench_of(text, asked.file, asked.shop);
+  if (!bench) return tl::unexpected(bench.error());
+  const auto worked = service::work_out(bench->instrument, bench->shop, asked.threads);
+  record::Errors problems = problems_of(worked);
+  const auto linked = service::regulate(bench->instrument, bench->shop, worked).problems;
+  problems.insert(problems.end(), linked.begin(), linked.end());
+  if (!problems.empty()) return tl::unexpected(std::move(problems));
+  return fmt::format("an instrument document, {} keys", bench->instrument.keys.size());
+}
+
+/// The same of any document.
+tl::expected<std::string, record::Errors> check_document(const std::string& text, const Asked& asked) {
+  const auto format = record::format_of(text, asked.file);
+  if (!format) return tl::unexpected(format.error());
+  switch (*format) {
+    case record::Format::instrument:
+      return check_instrument(text, asked);
+    case record::Format::shop: {
+      const auto shop = record::read_shop(text, asked.file);
+      if (!shop) return tl::unexpected(shop.error());
+      return fmt::format("a shop document, {} cutters, {} reamers, {} drivers, {} patterns",
+                         shop->cutters.size(), shop->reamers.size(), shop->drivers.size(),
+                         shop->patterns.size());
+    }
+    case record::Format::ledger: {
+      const auto ledger = record::read_ledger(text, asked.file);
+      if (!ledger) return tl::unexpected(ledger.error());
+      if (const auto learned = service::learn(*ledger, service::general_shop()); !learned)
+        return tl::unexpected(record::Errors{learned.error()});
+      return fmt::format("a ledger, {} jobs", ledger->jobs.size());
+    }
+    case record::Format::rig:
+      break;
+  }
+  const auto rig = record::read_rig(text, asked.file);
+  if (!rig) return tl::unexpected(rig.error());
+  if (const auto whole = service::rig_as_written(*rig); !whole)
+    return tl::unexpected(record::Errors{whole.error()});
+  return fmt::format("a rig document, {} specimens, {} periods, {} inspections", rig->specimens.size(),
+                     rig->periods.size(), rig->inspections.size());
 }
 
 int check(const Asked& asked) {
   const auto text = read_file(asked.file);
   if (!text) return tell(text.error());
-  record::Errors problems;
-  std::string said;
-  const auto instrument = record::read_instrument(*text, asked.file);
-  const bool shop_document =
-      !instrument && instrument.error().front().place.pointer == "/format" && is_shop(*text);
-  if (shop_document) {
-    const auto shop = record::read_shop(*text, asked.file);
-    if (!shop) problems = shop.error();
-    if (shop) {
-      said = fmt::format(
-          "{}: a shop document, {} cutters, {} reamers, {} drivers, {} patterns; no problems\n", asked.file,
-          shop->cutters.size(), shop->reamers.size(), shop->drivers.size(), shop->patterns.size());
-    }
-  } else if (!instrument) {
-    problems = instrument.error();
-  } else if (auto bench = bench_of(*text, asked.file, asked.shop); !bench) {
-    problems = bench.error();
-  } else {
-    const auto worked = service::work_out(bench->instrument, bench->shop, asked.threads);
-    problems = problems_of(worked);
-    const auto linked = service::regulate(bench->instrument, bench->shop, worked).problems;
-    problems.insert(problems.end(), linked.begin(), linked.end());
-    said = fmt::format("{}: an instrument document, {} keys; no problems\n", asked.file,
-                       instrument->keys.size());
-  }
+  const auto said = check_document(*text, asked);
+  const record::Errors problems = said ? record::Errors{} : said.error();
   if (asked.json)
     return print(service::to_json(problems), problems.empty() ? kDone : exit_code(problems.front().fault));
-  return problems.empty() ? print(said) : tell(problems);
+  return said ? print(fmt::format("{}: {}; no problems\n", asked.file, *said)) : tell(problems);
 }
 
 int schema(const Asked& asked) {
@@ -616,9 +632,12 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   const auto file = [&](CLI::App* c) {
     c->add_option("FILE", asked.file, "Document; - is standard input")->required();
   };
-  const auto results = [&](CLI::App* c) {
+  const auto shops = [&](CLI::App* c) {
     c->add_option("--shop", asked.shop, "Shop document, instead of the one the instrument names")
         ->type_name("FILE");
+  };
+  const auto results = [&](CLI::App* c) {
+    shops(c);
     c->add_option("--threads", asked.threads, "Most threads to use; 0: as many as useful")
         ->check(CLI::Range(0u, 256u))
         ->type_name("N");
@@ -628,18 +647,24 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
                   "Finished jobs to learn take-off, minutes, screws and causes from")
         ->type_name("FILE");
   };
-  const auto reads = [&](CLI::App* c) {
-    results(c);
+  const auto units = [&](CLI::App* c) {
     c->add_option("--unit", asked.unit, "Show lengths in mm or in; otherwise as the document says")
         ->check(CLI::IsMember({"mm", "in"}))
         ->type_name("UNIT");
   };
-  const auto prints = [&](CLI::App* c) {
-    reads(c);
+  const auto reads = [&](CLI::App* c) {
+    results(c);
+    units(c);
+  };
+  const auto shows = [&](CLI::App* c) {
     c->add_flag("--json", asked.json, "Result as JSON, lengths in mm");
     c->add_option("--colour", asked.colour, "auto, always or never")
         ->check(CLI::IsMember({"auto", "always", "never"}))
         ->type_name("WHEN");
+  };
+  const auto prints = [&](CLI::App* c) {
+    reads(c);
+    shows(c);
   };
 
   CLI::App* c = command(
@@ -650,8 +675,8 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   learns(c);
   c->add_option("--pictures", asked.pictures, "Draw every key into this folder, as SVG")->type_name("FOLDER");
 
-  c = command("check", "Look for problems in an instrument or shop document", &check,
-              "  hingeline check saxophone.json\n  hingeline check shop.json --json\n");
+  c = command("check", "Look for problems in a document: instrument, shop, ledger or rig", &check,
+              "  hingeline check saxophone.json\n  hingeline check rig.json --json\n");
   file(c);
   results(c);
   c->add_flag("--json", asked.json, "Problems as JSON");
@@ -868,7 +893,10 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       &stack, "  hingeline stack saxophone.json\n  hingeline stack saxophone.json lower-stack --json\n");
   file(c);
   c->add_option("STACK", asked.stack, "A stack's id");
-  prints(c);
+  // Its plans are worked out on one thread.
+  shops(c);
+  units(c);
+  shows(c);
 
   c = command("learned", "What the finished jobs of a ledger teach, and what it was learned from",
               &show_learned,

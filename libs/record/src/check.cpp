@@ -220,6 +220,17 @@ void check_pad(Checker& c, const Key& key) {
   }
 }
 
+/// A pad that stands open goes as far as it stands open: the two may not contradict.
+void check_opening(Checker& c, const Key& key) {
+  if (!key.pad || !key.moving || key.moving->stands != Stands::open) return;
+  const LengthEntry& travel = key.moving->travel;
+  if (!Checker::exceeds(travel, key.opening) && !Checker::exceeds(key.opening, travel)) return;
+  c.say(travel.place,
+        fmt::format("a pad that stands {} open, by its \"opening\", has a \"travel\" of {}",
+                    c.show(key.opening.value), c.show(travel.value)),
+        "one of them, or both alike within their ±");
+}
+
 void check_spring(Checker& c, const Spring& s) {
   if (s.kind == SpringKind::needle) {
     c.must_not_be(s.width, "width", "a needle spring");
@@ -365,6 +376,7 @@ void check(const Instrument& instrument, Errors& errors) {
   for (const Key& key : instrument.keys) {
     check_hinge(c, key.hinge);
     check_pad(c, key);
+    check_opening(c, key);
     if (key.spring) check_spring(c, *key.spring);
     for (const RockReading& rock : key.readings.rock) {
       c.not_above(rock.station, "a station", key.hinge.key_length, "the key's length");

@@ -703,30 +703,53 @@ class In {
   std::vector<std::string> names_;
 };
 
-/// The document's format and version, before anything else: a newer one may have members this program
-/// would call wrong.
-bool header_fits(Session& session, const Node& root, const char* format) {
+/// What documents of each format call it.
+constexpr std::array kFormats{
+    std::pair(Format::instrument, "hingeline-instrument"),
+    std::pair(Format::shop, "hingeline-shop"),
+    std::pair(Format::ledger, "hingeline-ledger"),
+    std::pair(Format::rig, "hingeline-rig"),
+};
+const char* name_of(Format format) {
+  return std::find_if(kFormats.begin(), kFormats.end(), [&](const auto& f) { return f.first == format; })
+      ->second;
+}
+
+/// The document's format, when it is among those wanted.
+std::optional<Format> format_among(Session& session, const Node& root, const std::vector<Format>& wanted) {
   const Where top{{session.file, "", root.line, root.column}};
   if (root.kind != Kind::object) {
     session.add(Fault::content, top, fmt::format("the document is {}", json::word(root.kind)),
                 "an object in { }");
-    return false;
+    return std::nullopt;
   }
+  std::vector<std::string> names;
+  for (const Format format : wanted) names.push_back(fmt::format("\"{}\"", name_of(format)));
+  const Node* named = root.find("format");
+  if (named == nullptr) {
+    session.add(Fault::content, top, "\"format\" is missing", fmt::format("\"format\": {}", listed(names)));
+    return std::nullopt;
+  }
+  if (named->kind == Kind::string) {
+    for (const Format format : wanted) {
+      if (named->text == name_of(format)) return format;
+    }
+  }
+  session.add(Fault::content, Where{{session.file, json::step("", "format"), named->line, named->column}},
+              named->kind == Kind::string ? fmt::format("{} is another format", in_quotes(named->text))
+                                          : "not a format's name",
+              listed(names));
+  return std::nullopt;
+}
+
+/// The document's format and version, before anything else: a newer one may have members this program
+/// would call wrong.
+bool header_fits(Session& session, const Node& root, Format format) {
+  if (!format_among(session, root, {format})) return false;
+  const Where top{{session.file, "", root.line, root.column}};
   const auto place = [&](const char* name, const Node& node) {
     return Where{{session.file, json::step("", name), node.line, node.column}};
   };
-  const Node* named = root.find("format");
-  if (named == nullptr) {
-    session.add(Fault::content, top, "\"format\" is missing", fmt::format("\"format\": \"{}\"", format));
-    return false;
-  }
-  if (named->kind != Kind::string || named->text != format) {
-    session.add(Fault::content, place("format", *named),
-                named->kind == Kind::string ? fmt::format("{} is another format", in_quotes(named->text))
-                                            : "not a format's name",
-                fmt::format("\"{}\"", format));
-    return false;
-  }
   const Node* version = root.find("version");
   if (version == nullptr) {
     session.add(Fault::content, top, "\"version\" is missing", fmt::format("\"version\": {}", kVersion));
@@ -770,8 +793,7 @@ Errors settled(Errors errors) {
 }
 
 template <class Document>
-tl::expected<Document, Errors> read_document(std::string_view text, const std::string& file,
-                                             const char* format) {
+tl::expected<Document, Errors> read_document(std::string_view text, const std::string& file, Format format) {
   Session session{file, LengthUnit::mm, {}};
   const Node root = json::parse(text, file, session.errors);
   if (!session.errors.empty() || !header_fits(session, root, format))
@@ -789,17 +811,29 @@ tl::expected<Document, Errors> read_document(std::string_view text, const std::s
 
 }  // namespace
 
+tl::expected<Format, Errors> format_of(std::string_view text, const std::string& file) {
+  Session session{file, LengthUnit::mm, {}};
+  const Node root = json::parse(text, file, session.errors);
+  std::optional<Format> found;
+  if (session.errors.empty()) {
+    std::vector<Format> all;
+    for (const auto& [format, name] : kFormats) all.push_back(format);
+    found = format_among(session, root, all);
+  }
+  if (!found) return tl::unexpected(settled(std::move(session.errors)));
+  return *found;
+}
 tl::expected<Instrument, Errors> read_instrument(std::string_view text, const std::string& file) {
-  return read_document<Instrument>(text, file, "hingeline-instrument");
+  return read_document<Instrument>(text, file, Format::instrument);
 }
 tl::expected<Shop, Errors> read_shop(std::string_view text, const std::string& file) {
-  return read_document<Shop>(text, file, "hingeline-shop");
+  return read_document<Shop>(text, file, Format::shop);
 }
 tl::expected<Ledger, Errors> read_ledger(std::string_view text, const std::string& file) {
-  return read_document<Ledger>(text, file, "hingeline-ledger");
+  return read_document<Ledger>(text, file, Format::ledger);
 }
 tl::expected<Rig, Errors> read_rig(std::string_view text, const std::string& file) {
-  return read_document<Rig>(text, file, "hingeline-rig");
+  return read_document<Rig>(text, file, Format::rig);
 }
 
 }  // namespace hingeline::record

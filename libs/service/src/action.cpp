@@ -13,6 +13,7 @@
 #include "hingeline/movement/oil.h"
 #include "json_parts.h"
 #include "nearest.h"
+#include "opening.h"
 
 namespace hingeline::service {
 namespace {
@@ -492,13 +493,12 @@ bool KeyModel::take_swing(KeyAction& out) {
   if (source_.touch) {
     if (const auto arm = given("arm of the touch", source_.touch->arm, {}, shop)) give(kTouchArm, *arm);
   }
-  const record::LengthEntry travel = source_.moving ? source_.moving->travel : record::LengthEntry{};
   if (source_.pad) {
     const record::LengthEntry& arm_range =
         shop.presets.unknown.arm.range ? shop.presets.unknown.arm : general_shop().presets.unknown.arm;
     if (!need(kTravelArm, given("arm of the pad", source_.pad->arm, arm_range, shop), "The pad's arm", out))
       return false;
-    if (auto own = given("opening at the pad", travel, {}, shop)) {
+    if (auto own = travel_at_pad("opening at the pad", source_, shop)) {
       give(kTravel, std::move(*own));
       return true;
     }
@@ -521,6 +521,7 @@ bool KeyModel::take_swing(KeyAction& out) {
   }
   Given arm = *givens_[kTouchArm];
   give(kTravelArm, std::move(arm));
+  const record::LengthEntry travel = source_.moving ? source_.moving->travel : record::LengthEntry{};
   return need(kTravel, given("travel at the touch", travel, {}, shop), "How far the touch goes down", out);
 }
 

@@ -11,6 +11,7 @@
 #include "hingeline/regulation/regulation.h"
 #include "json_parts.h"
 #include "nearest.h"
+#include "opening.h"
 
 namespace hingeline::service {
 
@@ -194,7 +195,7 @@ class Regulator {
     return given(fmt::format("pad arm of {}", key.id), key.pad->arm, shop_.presets.unknown.arm, shop_);
   }
   [[nodiscard]] std::optional<Given> opening_of(const record::Key& key) const {
-    return given(fmt::format("opening of {}", key.id), key.opening, {}, shop_);
+    return opening_at_rest(fmt::format("opening of {}", key.id), key, shop_);
   }
   [[nodiscard]] std::optional<Given> touch_arm(const record::Key& key) const {
     if (!key.touch) return std::nullopt;
@@ -347,6 +348,8 @@ void Regulator::opening(std::size_t k) {
   OpeningResult out;
   out.key = key.id;
   out.opening = opening_of(key);
+  out.by_travel = out.opening && !key.opening.known() && key.moving &&
+                  out.opening->pointer == key.moving->travel.place.pointer;
   if (key.opening_wanted && key.opening_wanted->low.known() && key.opening_wanted->high.known()) {
     out.low = key.opening_wanted->low.value;
     out.high = key.opening_wanted->high.value;
@@ -543,10 +546,11 @@ PairResult Regulator::pair(const Group& g, std::size_t index, std::optional<regu
   for (const std::size_t k : {p.first, p.second}) {
     const record::Key& key = instrument_.keys[g.keys[k].key];
     if (!g.keys[k].arm) {
-      out.problem = Error{Fault::content,
-                          key.pad ? fmt::format("the opening of {} was not read", key.id)
-                                  : fmt::format("{} has no pad", key.id),
-                          "\"opening\" of the key, and its pad's \"arm\"", key.place};
+      out.problem =
+          Error{Fault::content,
+                key.pad ? fmt::format("the opening of {} was not read", key.id)
+                        : fmt::format("{} has no pad", key.id),
+                "\"opening\" of the key, or \"travel\" of its \"moving\", and its pad's \"arm\"", key.place};
       return out;
     }
   }
@@ -791,8 +795,9 @@ std::string size_of(const Worked& w, LengthUnit unit) {
 
 std::string tell(const OpeningResult& o, LengthUnit unit) {
   if (!o.opening) return "its opening was not read";
-  if (!o.low) return fmt::format("{}; nothing said of what is wanted", show(*o.opening, unit));
-  if (!o.wider) return "as wanted";
+  const char* by = o.by_travel ? "; its opening was not read, its \"travel\" stands in" : "";
+  if (!o.low) return fmt::format("{}; nothing said of what is wanted{}", show(*o.opening, unit), by);
+  if (!o.wider) return std::string("as wanted") + by;
   const bool more = o.wider->value > 0;
   std::string out = fmt::format("opens {} too {}", size_of(*o.wider, unit), more ? "little" : "far");
   if (o.stop_thicker) {
@@ -804,7 +809,7 @@ std::string tell(const OpeningResult& o, LengthUnit unit) {
                        e.gap.raw() > 0 ? "grows" : "falls", plain(abs(e.gap), unit));
   }
   if (!o.effects.empty()) out += "; when pads seat does not change by it";
-  return out;
+  return out + by;
 }
 
 std::string tell(const LinkResult& l, LengthUnit unit) {
@@ -953,6 +958,7 @@ std::string to_json(const Regulation& r, LengthUnit unit) {
       effects.push_back({{"from", e.from}, {"to", e.to}, {"gap", number(e.gap)}});
     out["openings"].push_back({{"key", o.key},
                                {"opening", or_null(o.opening, given_json)},
+                               {"by_travel", o.by_travel},
                                {"low", or_null(o.low, length)},
                                {"high", or_null(o.high, length)},
                                {"wider", or_null(o.wider, json_of)},

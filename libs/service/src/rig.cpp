@@ -309,6 +309,21 @@ Expected<RigResult> rig_at(const record::Rig& rig, const LocalMoment& now) {
   return out;
 }
 
+Expected<RigResult> rig_as_written(const record::Rig& rig) {
+  LocalMoment last;
+  const auto up_to = [&](const record::Text& text) {
+    if (text.empty()) return;
+    const LocalMoment at = *parse_moment(text.text);
+    if (at.moment > last.moment) last = at;
+  };
+  for (const record::RigPeriod& p : rig.periods) {
+    up_to(p.from);
+    up_to(p.to);
+  }
+  for (const record::RigInspection& i : rig.inspections) up_to(i.at);
+  return rig_at(rig, last);
+}
+
 // ---- what is done at the rig -----------------------------------------------------------------------
 
 Expected<RigAct> inspection_of(const std::string& typed, const std::string& note) {
@@ -378,11 +393,7 @@ tl::expected<std::string, record::Errors> rig_with(std::string_view text, const 
   std::string out = record::write_rig(*rig);
   const auto again = record::read_rig(out, file);
   if (!again) return tl::unexpected(again.error());
-  // As seen from the end of all that is written: nothing in it may contradict the rest.
-  LocalMoment last = at;
-  for (const record::RigInspection& i : again->inspections)
-    last.moment = std::max(last.moment, moment_of(i.at));
-  if (const auto sound = rig_at(*again, last); !sound) return tl::unexpected(record::Errors{sound.error()});
+  if (const auto sound = rig_as_written(*again); !sound) return tl::unexpected(record::Errors{sound.error()});
   return out;
 }
 

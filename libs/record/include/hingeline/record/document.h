@@ -260,7 +260,8 @@ struct Moving {
   Stands stands = Stands::open;  ///< at rest
   NumberEntry mass;              ///< g
   LengthEntry gyration;          ///< radius of gyration about the hinge axis
-  LengthEntry travel;            ///< opening at the pad's centre; without a pad, at the touch
+  LengthEntry travel;            ///< between rest and pressed, at the pad's centre (for a key that stands
+                                 ///< open, its opening); without a pad, at the touch
   Where place;
   friend bool operator==(const Moving&, const Moving&) = default;
 };
@@ -321,7 +322,7 @@ struct Key {
   std::optional<Spring> spring;
   std::optional<Moving> moving;
   std::optional<Touch> touch;
-  LengthEntry opening;  ///< of the pad at rest, at its centre
+  LengthEntry opening;  ///< of the pad at rest, at its centre; for a key that stands open also its travel
   std::optional<OpeningWanted> opening_wanted;
   std::optional<RestStop> stop;
   Readings readings;
@@ -882,6 +883,11 @@ struct Shop {
 
 using Errors = std::vector<Error>;
 
+/// Which document it is: what its "format" says, nothing else being looked at. Errors: no JSON, no object,
+/// no such format.
+enum class Format { instrument, shop, ledger, rig };
+tl::expected<Format, Errors> format_of(std::string_view text, const std::string& file);
+
 /// Reads an instrument document. `file` only names it in places. All problems of one pass are
 /// reported, in the order of the text, at most kMostErrors; there is no partial document. The passes:
 /// whether it is JSON, format and version, each member, then contradictions between members.
@@ -898,7 +904,6 @@ std::string write_shop(const Shop& shop);
 /// characters: those of names and files are shown as <0A>.
 std::string describe(const Error& error);
 
-enum class Format { instrument, shop, ledger, rig };
 /// The published JSON Schema of the format.
 std::string_view schema_text(Format format);
 

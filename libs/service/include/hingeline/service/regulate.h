@@ -22,6 +22,7 @@ struct LinkEffect {
 struct OpeningResult {
   std::string key;  ///< id
   std::optional<Given> opening;
+  bool by_travel = false;     ///< it was not read: the "travel" of the key's "moving" stands in
   std::optional<Length> low;  ///< wanted
   std::optional<Length> high;
   /// How much wider it has to open to be as wanted, as far inside as the reading is unsure but not past the

@@ -61,6 +61,8 @@ struct RigResult {
 /// As the rig stands at `now`; the moment's offset is that of all times shown. Errors carry the document's
 /// places.
 Expected<RigResult> rig_at(const record::Rig& rig, const LocalMoment& now);
+/// As seen from the end of all that is written in it: an error when one entry contradicts another.
+Expected<RigResult> rig_as_written(const record::Rig& rig);
 
 /// What is done at the rig: the document's text with it in, or why it cannot be.
 struct RigAct {
