@@ -25,15 +25,15 @@ using Row = std::vector<Cell>;
 using Rows = std::vector<Row>;
 
 enum class Trouble {
-  unique,      ///< a key that is there already
-  reference,   ///< something named is not there, or is still named by another
-  check,       ///< another rule of the table
-  busy,        ///< others held it for too long, or a deadlock: the whole transaction may be tried again
-  full,        ///< no room on the disk
-  lost,        ///< the connection is gone: whether a commit under way counted is not known
-  damaged,     ///< the file is not sound, or not a database
-  unavailable, ///< it cannot be opened: no such file or server, no right to it
-  statement    ///< the SQL text or its arguments are wrong: a fault of this program
+  unique,       ///< a key that is there already
+  reference,    ///< something named is not there, or is still named by another
+  check,        ///< another rule of the table
+  busy,         ///< others held it for too long, or a deadlock: the whole transaction may be tried again
+  full,         ///< no room on the disk
+  lost,         ///< the connection is gone: whether a commit under way counted is not known
+  damaged,      ///< the file is not sound, or not a database
+  unavailable,  ///< it cannot be opened: no such file or server, no right to it
+  statement     ///< the SQL text or its arguments are wrong: a fault of this program
 };
 /// "unique", "reference", ...
 const char* word(Trouble trouble);
@@ -111,12 +111,13 @@ struct Opening {
   std::chrono::milliseconds patience{5000};
 };
 
-/// Opens a connection. SQLite: write-ahead log, full synchronisation, foreign keys on. PostgreSQL: UTC, UTF-8,
-/// serialisable order is not asked for: writers take a lock of their own (Mode::write).
+/// Opens a connection. SQLite: write-ahead log, full synchronisation, foreign keys on. PostgreSQL: UTC,
+/// UTF-8, serialisable order is not asked for: writers take a lock of their own (Mode::write).
 Result<std::unique_ptr<Database>> open(const Address& address, const Opening& opening = {});
 
 /// Runs `work` in a transaction and commits it; rolled back and given back when it fails. Tried again with
-/// growing pauses, at most `tries` times, while the failure is Trouble::busy; `work` must bear being run again.
+/// growing pauses, at most `tries` times, while the failure is Trouble::busy; `work` must bear being run
+/// again.
 template <class Work>
 auto in_transaction(Database& database, Mode mode, Work&& work, int tries = 5) -> decltype(work());
 
