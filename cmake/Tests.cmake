@@ -7,6 +7,10 @@ include(GoogleTest)
 set(HINGELINE_WHOLE_HOUSE_TESTS reference system)
 # Folders whose tests are also run under the sanitizers by ./test: where text from outside comes in.
 set(HINGELINE_HARDENED_TESTS base record sql system)
+# Folders whose programs start a database server. ctest runs them in a few parts instead of test by test: a server
+# for each test would cost more than all tests together.
+set(HINGELINE_SERVER_TESTS sql)
+set(HINGELINE_SERVER_TEST_PARTS 4)
 
 function(hingeline_add_test_folder name)
   file(GLOB sources CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/tests/${name}/*.cpp")
@@ -41,6 +45,18 @@ function(hingeline_add_test_folder name)
     add_dependencies(hardened_tests ${target})
     # One label of two words: gtest_discover_tests cannot pass a list of labels on.
     string(APPEND label " hardened")
+  endif()
+  if(name IN_LIST HINGELINE_SERVER_TESTS)
+    foreach(part RANGE 1 ${HINGELINE_SERVER_TEST_PARTS})
+      set(test "${name}: part ${part} of ${HINGELINE_SERVER_TEST_PARTS}")
+      math(EXPR shard "${part} - 1")
+      add_test(NAME ${test} COMMAND ${target} WORKING_DIRECTORY "${PROJECT_BINARY_DIR}")
+      set_tests_properties(
+        ${test}
+        PROPERTIES LABELS "${label}" TIMEOUT 600 SKIP_REGULAR_EXPRESSION "\\[  SKIPPED \\]" ENVIRONMENT
+                   "RC_PARAMS=seed=1;GTEST_TOTAL_SHARDS=${HINGELINE_SERVER_TEST_PARTS};GTEST_SHARD_INDEX=${shard}")
+    endforeach()
+    return()
   endif()
   # RapidCheck draws a new seed on every run unless told one: here the same tree gives the same verdict. To look
   # further, run the test program by hand, or with RC_PARAMS="max_success=10000".

@@ -4,7 +4,8 @@
 /// mean the same on both.
 ///
 /// What the two do not read alike, and how a statement is written so that it does not matter:
-/// - Columns are `bigint`, `double precision`, `text` or `bytea`, and a cell of the same kind goes into each.
+/// - Columns are `bigint`, `double precision`, `text` or `bytea`, and a cell of the same kind goes into each
+///   (SQLite would keep another).
 /// - A result is one of these kinds too. `sum` and `avg` of whole numbers are `cast(... as bigint)` or
 ///   `cast(... as double precision)`; true and false come as 1 and 0.
 /// - An argument that may be NULL and stands beside no column, as in `$1 is null`, is cast as well.
