@@ -1,12 +1,16 @@
 # One GoogleTest program for each folder of tests/: test_ROOM, linked to its room (and so to what that room
 # uses). tests/reference and tests/system look at the whole house. Each program's tests carry its folder's
-# name as their ctest label.
+# name as their ctest label. tests/support holds no tests but what several folders share.
 
 include(GoogleTest)
 
 set(HINGELINE_WHOLE_HOUSE_TESTS reference system)
 # Folders whose tests are also run under the sanitizers by ./test: where text from outside comes in.
-set(HINGELINE_HARDENED_TESTS base record system)
+set(HINGELINE_HARDENED_TESTS base record sql system)
+# Folders whose programs start a database server. ctest runs them in a few parts instead of test by test: a server
+# for each test would cost more than all tests together.
+set(HINGELINE_SERVER_TESTS sql)
+set(HINGELINE_SERVER_TEST_PARTS 4)
 
 function(hingeline_add_test_folder name)
   file(GLOB sources CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/tests/${name}/*.cpp")
@@ -15,7 +19,7 @@ function(hingeline_add_test_folder name)
   endif()
   set(target test_${name})
   add_executable(${target} ${sources})
-  target_link_libraries(${target} PRIVATE hingeline_flags GTest::gtest_main rapidcheck_gtest fmt::fmt tl::expected
+  target_link_libraries(${target} PRIVATE hingeline_flags hingeline_test_support GTest::gtest_main rapidcheck_gtest fmt::fmt tl::expected
                                           nlohmann_json::nlohmann_json)
   if(name IN_LIST HINGELINE_WHOLE_HOUSE_TESTS)
     set(rooms ${HINGELINE_ROOMS})
@@ -42,6 +46,18 @@ function(hingeline_add_test_folder name)
     # One label of two words: gtest_discover_tests cannot pass a list of labels on.
     string(APPEND label " hardened")
   endif()
+  if(name IN_LIST HINGELINE_SERVER_TESTS)
+    foreach(part RANGE 1 ${HINGELINE_SERVER_TEST_PARTS})
+      set(test "${name}: part ${part} of ${HINGELINE_SERVER_TEST_PARTS}")
+      math(EXPR shard "${part} - 1")
+      add_test(NAME ${test} COMMAND ${target} WORKING_DIRECTORY "${PROJECT_BINARY_DIR}")
+      set_tests_properties(
+        ${test}
+        PROPERTIES LABELS "${label}" TIMEOUT 600 SKIP_REGULAR_EXPRESSION "\\[  SKIPPED \\]" ENVIRONMENT
+                   "RC_PARAMS=seed=1;GTEST_TOTAL_SHARDS=${HINGELINE_SERVER_TEST_PARTS};GTEST_SHARD_INDEX=${shard}")
+    endforeach()
+    return()
+  endif()
   # RapidCheck draws a new seed on every run unless told one: here the same tree gives the same verdict. To look
   # further, run the test program by hand, or with RC_PARAMS="max_success=10000".
   gtest_discover_tests(
@@ -60,6 +76,11 @@ function(hingeline_add_tests)
 
   file(GLOB folders CONFIGURE_DEPENDS LIST_DIRECTORIES true RELATIVE "${PROJECT_SOURCE_DIR}/tests"
        "${PROJECT_SOURCE_DIR}/tests/*")
+  list(REMOVE_ITEM folders support)
+  file(GLOB shared CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/tests/support/*.cpp")
+  add_library(hingeline_test_support STATIC ${shared})
+  target_link_libraries(hingeline_test_support PRIVATE hingeline_flags fmt::fmt)
+  target_include_directories(hingeline_test_support PRIVATE "${PROJECT_SOURCE_DIR}/tests")
   foreach(folder IN LISTS folders)
     if(IS_DIRECTORY "${PROJECT_SOURCE_DIR}/tests/${folder}")
       hingeline_add_test_folder(${folder})

@@ -48,4 +48,11 @@ apt() {
 }
 echo "setup: installing from Debian: ${missing[*]}" >&2
 apt update
+if grep -qxF postgresql <<<"$(printf '%s\n' "${missing[@]}")"; then
+  # The tests start servers of their own; installing the package is not to start one of the machine's.
+  no_cluster=/etc/postgresql-common/createcluster.d/hingeline-setup.conf
+  "${as_root[@]}" mkdir -p "${no_cluster%/*}"
+  trap '"${as_root[@]}" rm -f "$no_cluster"' EXIT
+  "${as_root[@]}" tee "$no_cluster" >/dev/null <<<"create_main_cluster = false"
+fi
 apt install -y --no-install-recommends "${missing[@]}"

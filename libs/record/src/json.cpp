@@ -427,6 +427,12 @@ std::string print(const Node& root) {
   return out;
 }
 
+std::string print_line(const Node& root) {
+  std::string out;
+  print_node(out, root, 0, true);
+  return out;
+}
+
 std::string step(const std::string& pointer, std::string_view name) {
   std::string out = pointer + '/';
   for (const char c : name) {

@@ -49,6 +49,8 @@ Node parse(std::string_view text, const std::string& file, Errors& errors);
 /// The tree as text, two spaces of indent, newline at the end. Lists of plain values stand on one
 /// line.
 std::string print(const Node& root);
+/// The tree on one line, without a newline.
+std::string print_line(const Node& root);
 
 /// `pointer` with one more step (RFC 6901).
 std::string step(const std::string& pointer, std::string_view name);

@@ -11,6 +11,7 @@
 #include "ledger_fields.h"
 #include "quantity_text.h"
 #include "rig_fields.h"
+#include "slip_fields.h"
 
 namespace hingeline::record {
 namespace {
@@ -155,6 +156,26 @@ class In {
         session_.add(Fault::content, where, moment.error().what, moment.error().expected);
     }
     out = node->text;
+  }
+
+  void flag(const char* name, bool& out, const char*) {
+    const Node* node = take(name);
+    if (node == nullptr) return;
+    if (node->kind != Kind::boolean) {
+      session_.add(Fault::content, at(name, node),
+                   fmt::format("{} where true or false belongs", shown(*node)), "true or false");
+      return;
+    }
+    out = node->text == "true";
+  }
+  void piece(const char* name, Piece& out, const char*, bool must = false) {
+    const Node* node = take(name);
+    out.place = at(name, node);
+    if (node == nullptr) {
+      if (must) missing(name, "a piece of a document");
+      return;
+    }
+    out.json = json::print_line(*node);
   }
 
   template <class E>
@@ -809,6 +830,58 @@ tl::expected<Document, Errors> read_document(std::string_view text, const std::s
   return document;
 }
 
+/// Ids, and what the slip's kind may name.
+void check(const Slip& slip, const SlipHead& head, Session& session) {
+  const SlipRule rule = rule_of(head.kind);
+  const auto say = [&](const char* member, std::string what, std::string expected) {
+    Where where = head.place;
+    where.pointer = json::step(where.pointer, member);
+    session.add(Fault::content, where, std::move(what), std::move(expected));
+  };
+  const auto is_id = [&](const char* member, const std::string& text) {
+    if (!text.empty() && !is_slip_id(text))
+      say(member, fmt::format("{} is not an id", in_quotes(text)), "a UUID of version 7 in small letters");
+  };
+  is_id("id", slip.id);
+  is_id("by", slip.by);
+  is_id("of", slip.of);
+  is_id("key", slip.key);
+  is_id("replaces", slip.replaces);
+  const std::string kind = word(head.kind);
+  if (slip.of.empty() && rule.of_needed) say("of", fmt::format("a {} belongs to something", kind), "its id");
+  if (!slip.of.empty() && rule.of.empty())
+    say("of", fmt::format("a {} belongs to nothing", kind), "left out");
+  if (slip.key.empty() && rule.key_needed)
+    say("key", fmt::format("a {} is about a key", kind), "the key's id");
+  if (!slip.key.empty() && !rule.key_allowed)
+    say("key", fmt::format("a {} is about no key", kind), "left out");
+  if (slip.struck && slip.replaces.empty()) say("struck", "nothing that is struck", "\"replaces\" says what");
+  if (slip.replaces == slip.id) say("replaces", "a slip that replaces itself", "the id of an earlier one");
+  const bool blank = slip.why.find_first_not_of(" \t\n") == std::string::npos;
+  if (!slip.replaces.empty() && blank && (rule.reason_needed || slip.struck))
+    say("why", fmt::format("a {} is put right without a reason", kind), "why the old one is wrong");
+  if (slip.replaces.empty() && !slip.why.empty()) say("why", "a reason for replacing nothing", "left out");
+  if (const auto* photo = std::get_if<PhotoSlip>(&slip.body)) {
+    const bool hexadecimal = photo->sha256.find_first_not_of("0123456789abcdef") == std::string::npos;
+    if (!photo->sha256.empty() && (photo->sha256.size() != 64 || !hexadecimal))
+      session.add(Fault::content, photo->place, "not a SHA-256", "64 hexadecimal digits in small letters");
+    if (!photo->type.empty() && photo->type != "image/jpeg" && photo->type != "image/png" &&
+        photo->type != "image/webp") {
+      session.add(Fault::content, photo->place, fmt::format("{} is no type of photo", in_quotes(photo->type)),
+                  "image/jpeg, image/png or image/webp");
+    }
+  }
+}
+
+template <std::size_t At = 0>
+void read_body(Session& session, const Node* node, const Where& where, SlipKind kind, SlipBody& out) {
+  if constexpr (At < std::variant_size_v<SlipBody>) {
+    if (static_cast<std::size_t>(kind) == At)
+      return In::read(session, node, where, Origin::read, out.template emplace<At>());
+    read_body<At + 1>(session, node, where, kind, out);
+  }
+}
+
 }  // namespace
 
 tl::expected<Format, Errors> format_of(std::string_view text, const std::string& file) {
@@ -823,6 +896,29 @@ tl::expected<Format, Errors> format_of(std::string_view text, const std::string&
   if (!found) return tl::unexpected(settled(std::move(session.errors)));
   return *found;
 }
+
+tl::expected<Slip, Errors> read_slip(std::string_view text, const std::string& file) {
+  Session session{file, LengthUnit::mm, {}};
+  if (text.size() > kLongestSlip) {
+    session.add(Fault::content, {}, fmt::format("a slip of {} bytes", text.size()),
+                fmt::format("at most {}", kLongestSlip));
+    return tl::unexpected(std::move(session.errors));
+  }
+  const Node root = json::parse(text, file, session.errors);
+  if (!session.errors.empty()) return tl::unexpected(settled(std::move(session.errors)));
+  SlipHead head;
+  const Where top{{file, "", root.line, root.column}};
+  In::read(session, &root, top, Origin::read, head);
+  if (!session.errors.empty()) return tl::unexpected(settled(std::move(session.errors)));
+  Slip slip{head.id, head.at, head.by, head.of, head.key, head.replaces, head.why, head.struck, {}};
+  const Node* body = root.find("body");
+  const Where where{{file, "/body", body->line, body->column}};
+  read_body(session, body, where, head.kind, slip.body);
+  check(slip, head, session);
+  if (!session.errors.empty()) return tl::unexpected(settled(std::move(session.errors)));
+  return slip;
+}
+
 tl::expected<Instrument, Errors> read_instrument(std::string_view text, const std::string& file) {
   return read_document<Instrument>(text, file, Format::instrument);
 }

@@ -5,6 +5,7 @@
 #include "ledger_fields.h"
 #include "quantity_text.h"
 #include "rig_fields.h"
+#include "slip_fields.h"
 
 namespace hingeline::record {
 namespace {
@@ -39,6 +40,17 @@ class Out {
   }
   void text(const char* name, const std::string& value, TextRule, const char*) {
     if (!value.empty()) add(name, json::text_node(value));
+  }
+  void flag(const char* name, bool value, const char*) {
+    if (!value) return;
+    Node node;
+    node.kind = Kind::boolean;
+    node.text = "true";
+    add(name, std::move(node));
+  }
+  void piece(const char* name, const Piece& value, const char*, bool = false) {
+    Errors errors;
+    if (!value.empty()) add(name, json::parse(value.json, "", errors));
   }
   template <class E>
   void choice(const char* name, const std::optional<E>& value, const char*) {
@@ -219,5 +231,14 @@ std::string write_instrument(const Instrument& instrument) {
 std::string write_shop(const Shop& shop) { return json::print(Out::written(shop, Origin::read)); }
 std::string write_ledger(const Ledger& ledger) { return json::print(Out::written(ledger, Origin::read)); }
 std::string write_rig(const Rig& rig) { return json::print(Out::written(rig, Origin::read)); }
+
+std::string write_slip(const Slip& slip) {
+  SlipHead head{slip.id,       slip.kind(), slip.at,     slip.by, slip.of, slip.key,
+                slip.replaces, slip.why,    slip.struck, {},      {}};
+  Node node = Out::written(head, Origin::read);
+  Node body = std::visit([](const auto& b) { return Out::written(b, Origin::read); }, slip.body);
+  node.members.push_back(json::Member{"body", 0, 0, std::move(body)});
+  return json::print_line(node);
+}
 
 }  // namespace hingeline::record

@@ -1,0 +1,85 @@
+#include "forms.h"
+
+#include <utility>
+
+namespace hingeline::store {
+namespace {
+
+// TEXT: text in the order of its bytes, on both.
+constexpr const char* kFirst = R"sql(
+create table meta (name TEXT primary key, value TEXT not null);
+create table counter (last bigint not null);
+insert into counter (last) values (0);
+create table thing (
+  id TEXT primary key,
+  kind TEXT not null,
+  belongs TEXT references thing (id),
+  about TEXT references thing (id),
+  now_slip TEXT not null,
+  struck bigint not null,
+  versions bigint not null,
+  parted bigint not null
+);
+create index thing_belongs on thing (belongs, kind, id);
+create index thing_kind on thing (kind, id);
+create table slip (
+  id TEXT primary key,
+  number bigint not null unique,
+  thing TEXT not null references thing (id),
+  replaces TEXT references slip (id),
+  line TEXT not null,
+  forgotten bigint not null
+);
+create index slip_thing on slip (thing, number);
+create index slip_replaces on slip (replaces);
+create table waiting (
+  id TEXT primary key,
+  needs TEXT not null,
+  line TEXT not null,
+  why TEXT not null
+);
+create index waiting_needs on waiting (needs);
+create table visit (
+  id TEXT primary key references thing (id),
+  instrument TEXT not null references thing (id),
+  owner TEXT not null,
+  state TEXT not null,
+  came TEXT not null,
+  promised TEXT not null,
+  title TEXT not null,
+  serial TEXT not null,
+  owner_name TEXT not null,
+  complaint TEXT not null
+);
+create index visit_order on visit (promised, id);
+create index visit_state on visit (state, promised, id);
+create index visit_instrument on visit (instrument, id);
+create index visit_owner on visit (owner, id);
+create table found (
+  word TEXT not null,
+  instrument TEXT not null,
+  visit TEXT not null,
+  source TEXT not null,
+  primary key (word, instrument, visit, source)
+);
+create index found_source on found (source);
+create index found_instrument on found (instrument, word);
+create table bytes (sha256 TEXT primary key, data BYTES not null);
+)sql";
+
+std::string in_dialect(std::string text, sql::Dialect dialect) {
+  const bool postgres = dialect == sql::Dialect::postgres;
+  const auto replace = [&text](const std::string& from, const std::string& to) {
+    for (std::size_t at = text.find(from); at != std::string::npos; at = text.find(from, at + to.size()))
+      text.replace(at, from.size(), to);
+  };
+  replace(" TEXT", postgres ? " text collate \"C\"" : " text");
+  replace(" BYTES", postgres ? " bytea" : " blob");
+  return text;
+}
+
+}  // namespace
+
+std::vector<std::string> forms(sql::Dialect dialect) { return {in_dialect(kFirst, dialect)}; }
+
+}  // namespace hingeline::store
