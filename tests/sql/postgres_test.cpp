@@ -79,6 +79,16 @@ TEST_F(Postgres, KindsThatNoCellHoldsAreRefused) {
       (Rows{{std::int64_t{-7}, std::int64_t{-8}, std::string("n"), std::int64_t{1}}}));
 }
 
+TEST_F(Postgres, WordsInDollarQuotesBeginAndEndNoTransaction) {
+  EXPECT_EQ(outcome(database->run_all(
+                "create function f() returns bigint language plpgsql as $body$ declare n bigint; "
+                "begin n := 7; return n; end; $body$; "
+                "create function g() returns bigint language sql as $$ select f(); $$")),
+            "done");
+  EXPECT_EQ(whole(*database, "select g()"), 7);
+  EXPECT_EQ(outcome(database->run_all("select $$a;$$; commit")), "statement");
+}
+
 TEST_F(Postgres, CopyingThroughTheConnectionIsRefusedAndLeavesItUsable) {
   EXPECT_EQ(outcome(database->run_all("copy a from stdin")), "statement");
   EXPECT_EQ(outcome(database->run_all("copy a to stdout")), "statement");

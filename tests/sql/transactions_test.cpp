@@ -156,7 +156,8 @@ TEST_P(Rules, RunAllIsAllOrNothing) {
 TEST_P(Rules, RunAllDoesNotEndTheTransaction) {
   for (const char* statements :
        {"insert into owners values (3, 'three'); rollback",
-        "insert into owners values (1, 'x'); commit; begin", "begin", "savepoint a"}) {
+        "insert into owners values (3, 'three'); Commit; begin",
+        "insert into owners values (3, 'a;b''c'); /* ; */ -- ;\n commit", "begin", "savepoint a"}) {
     EXPECT_NE(outcome(database->run_all(statements)), "done") << statements;
     EXPECT_EQ(owners(*database), 2) << statements;
     ASSERT_EQ(outcome(database->begin(Mode::write)), "done");

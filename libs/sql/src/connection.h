@@ -28,6 +28,9 @@ std::string first_word(std::string_view statement);
 /// Whether `statement` begins or ends a transaction, or a part of one.
 bool moves_transactions(std::string_view statement);
 
+/// Whether one of several statements does so. What stands in quotes, $tag$ quotes among them, does not count.
+bool any_moves_transactions(std::string_view statements);
+
 class Connection : public Database {
  public:
   Result<Rows> run(std::string_view statement, std::span<const Cell> arguments) final;

@@ -41,6 +41,22 @@ std::size_t past_quotes(std::string_view text, std::size_t at) {
   return end == std::string_view::npos ? text.size() : end + 1;
 }
 
+/// Where PostgreSQL's other quotes, $$ ... $$ or $tag$ ... $tag$, end that begin at `at`; behind the dollar
+/// when none begin there.
+std::size_t past_dollar_quotes(std::string_view text, std::size_t at) {
+  std::size_t tag_end = at + 1;
+  while (tag_end < text.size() &&
+         (is_letter(text[tag_end]) || (tag_end > at + 1 && is_digit(text[tag_end])))) {
+    ++tag_end;
+  }
+  if (tag_end == text.size() || text[tag_end] != '$') {
+    return at + 1;
+  }
+  const std::string_view tag = text.substr(at, tag_end + 1 - at);
+  const std::size_t end = text.find(tag, tag_end + 1);
+  return end == std::string_view::npos ? text.size() : end + tag.size();
+}
+
 /// Whether `text` is UTF-8 as RFC 3629 has it (no overlong forms, no surrogates, nothing above U+10FFFF)
 /// without NUL.
 bool is_text(std::string_view text) {
@@ -242,6 +258,28 @@ bool moves_transactions(std::string_view statement) {
     }
   }
   return false;
+}
+
+bool any_moves_transactions(std::string_view statements) {
+  std::size_t begun = 0;
+  for (std::size_t at = 0; at < statements.size();) {
+    const char c = statements[at];
+    if (c == '\'' || c == '"') {
+      at = past_quotes(statements, at);
+    } else if (const std::size_t past = past_comment(statements, at); past != at) {
+      at = past;
+    } else if (c == '$') {
+      at = past_dollar_quotes(statements, at);
+    } else if (c == ';') {
+      if (moves_transactions(statements.substr(begun, at - begun))) {
+        return true;
+      }
+      begun = ++at;
+    } else {
+      ++at;
+    }
+  }
+  return moves_transactions(statements.substr(begun));
 }
 
 Result<void> Connection::sound_transaction() const {

@@ -256,12 +256,6 @@ bool writes_rows(std::string_view statement) {
                      [&](std::string_view word) { return small.find(word) != std::string::npos; });
 }
 
-bool ended_or_began_a_transaction(PGresult* answer) {
-  constexpr std::array<std::string_view, 7> kTags = {
-      "BEGIN", "START TRANSACTION", "COMMIT", "ROLLBACK", "SAVEPOINT", "RELEASE", "PREPARE TRANSACTION"};
-  return std::find(kTags.begin(), kTags.end(), PQcmdStatus(answer)) != kTags.end();
-}
-
 void say_nothing(void*, const char*) {}
 
 /// The server's own words without the line ends in them.
@@ -359,6 +353,9 @@ class Postgres final : public Connection {
   }
 
   Result<void> do_run_all(std::string_view statements) override {
+    if (any_moves_transactions(statements)) {
+      return failure(Trouble::statement, "a statement that begins or ends a transaction");
+    }
     if (Result<void> forgotten = forget(); !forgotten) {
       return forgotten;
     }
@@ -374,8 +371,6 @@ class Postgres final : public Connection {
       }
       if (!is_good(answer.get()) && status != PGRES_EMPTY_QUERY) {
         out = tl::unexpected(failure_of(session_.get(), answer.get()));
-      } else if (ended_or_began_a_transaction(answer.get())) {
-        out = failure(Trouble::statement, "a statement that begins or ends a transaction");
       }
     }
     return out;
