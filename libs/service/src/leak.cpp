@@ -271,18 +271,16 @@ void press_fingers(KeyLeak& out, const KeyResult& key, const Common& c, const re
     }
     FingerLeak f;
     f.name = a.name;
-    const auto asking = [&](auto&& of) {
-      return [&presser, of](std::span<const double> v) {
-        const auto p = presser.press(v);
-        return p ? of(*p) : kNothing;
-      };
-    };
-    f.leak =
-        work("leak-pressed", fmt::format("leak, finger at {}", a.name), "mL/s", kPressedFormula, givens,
-             asking([](const seal::PressedAnywhere& p) { return in_millilitres_per_second(p.leak.flow); }));
-    f.gap =
-        work("gap-pressed", fmt::format("widest gap left, finger at {}", a.name), "mm", kPressedFormula,
-             givens, asking([](const seal::PressedAnywhere& p) { return in_millimetres(p.pressed.widest); }));
+    auto figures =
+        work({{"leak-pressed", fmt::format("leak, finger at {}", a.name), "mL/s", kPressedFormula},
+              {"gap-pressed", fmt::format("widest gap left, finger at {}", a.name), "mm", kPressedFormula}},
+             givens, [&presser](std::span<const double> v, std::span<double> to) {
+               const auto p = presser.press(v);
+               to[0] = p ? in_millilitres_per_second(p->leak.flow) : kNothing;
+               to[1] = p ? in_millimetres(p->pressed.widest) : kNothing;
+             });
+    f.leak = std::move(figures[0]);
+    f.gap = std::move(figures[1]);
     f.hole = hole_of(f.leak, c);
     f.leak.remark = !found->pressed.closes
                         ? "finger and spring together do not close it: reckoned where it stands"
