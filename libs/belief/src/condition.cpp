@@ -275,8 +275,8 @@ std::array<double, kComplaintCount> complaint_chances(const Bench& b, const Grou
   const double best = b.best + b.climate;
   const double worst = b.worst + b.climate;
   const Sticking s = sticking(best, worst, b.drag, p);
-  std::array<double, kComplaintCount> chance{felt(pad_rock(b, ground, joints), p.rock_felt, p.rock_sharpness), s.all + s.one,
-                                             drag_felt(b.drag),
+  std::array<double, kComplaintCount> chance{felt(pad_rock(b, ground, joints), p.rock_felt, p.rock_sharpness),
+                                             s.all + s.one, drag_felt(b.drag),
                                              felt(b.best, p.click_at, p.click_sharpness) / 2};
   double sum = 0;
   for (double& c : chance) sum += c += p.complaint_base;

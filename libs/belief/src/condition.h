@@ -23,7 +23,7 @@ struct JointFacts {
   bool straight = false;
 };
 
-/// How badly each cause has it. Sizes of causes that the key does not have are drawn and not used.
+/// How badly each cause has it; 0 for causes that the key does not have.
 struct Sizes {
   double screw_off = 0;
   double slop = 0;

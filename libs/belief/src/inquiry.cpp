@@ -330,9 +330,12 @@ Condition Inquiry::State::draw_condition(Causes causes, numeric::Stream& stream)
   c.causes = causes;
   c.joint = ground.sound_joint;
   for (std::size_t k = 1; k < kCauseCount; ++k) {
-    const bool upper = stream.uniform() < 0.5;
     const Cause cause = cause_at(k);
-    if (!causes.has(cause) || !at_one_end(cause)) continue;
+    if (!causes.has(cause) || !at_one_end(cause)) {
+      stream.skip(1);
+      continue;
+    }
+    const bool upper = stream.uniform() < 0.5;
     const auto fits_end = [&](std::size_t e) {
       const auto& j = subject.geometry.at(e == 0 ? Side::upper : Side::lower);
       if (cause == Cause::straight_hole)
@@ -353,19 +356,30 @@ Condition Inquiry::State::draw_condition(Causes causes, numeric::Stream& stream)
     const double size = -sd * numeric::inverse_normal(share_below * stream.uniform());
     return size * sign();
   };
+  // Every size has draws of its own, passed over where its cause is not there: a sample's other sizes do not
+  // hang on its causes.
+  const auto sized = [&](Cause cause, std::uint64_t draws, auto&& size) {
+    if (causes.has(cause)) return size();
+    stream.skip(draws);
+    return 0.0;
+  };
   Sizes& s = c.sizes;
-  s.screw_off = lognormal(p.screw_off);
-  s.slop = lognormal(p.thread_slop);
-  s.post = at_least(p.post_sd, post_share);
-  s.bow = lognormal(p.bow) * sign();
-  s.runout = lognormal(p.runout);
-  s.bore_wear = lognormal(p.bore_wear);
-  s.oval = lognormal(p.oval);
-  s.drag = lognormal(p.drag);
-  s.climate = at_least(p.climate_sd, climate_share);
-  s.residual_lean = std::abs(stream.normal()) * p.residual_lean_sd;
-  s.residual_runout = std::abs(stream.normal()) * p.residual_runout_sd;
-  s.line_offset = p.line_offset * sign();
+  s.screw_off = sized(Cause::screw_off, 1, [&] { return lognormal(p.screw_off); });
+  s.slop = sized(Cause::loose_thread, 1, [&] { return lognormal(p.thread_slop); });
+  s.post = sized(Cause::post_moved, 2, [&] { return at_least(p.post_sd, post_share); });
+  s.bow = sized(Cause::bent_body, 2, [&] {
+    const double size = lognormal(p.bow);
+    return size * sign();
+  });
+  s.runout = sized(Cause::bent_key, 1, [&] { return lognormal(p.runout); });
+  s.bore_wear = sized(Cause::worn_bore, 1, [&] { return lognormal(p.bore_wear); });
+  s.oval = sized(Cause::worn_hole, 1, [&] { return lognormal(p.oval); });
+  s.drag = sized(Cause::dirt, 1, [&] { return lognormal(p.drag); });
+  s.climate = sized(Cause::climate, 2, [&] { return at_least(p.climate_sd, climate_share); });
+  const auto residual = [&](double sd) { return std::abs(stream.normal()) * sd; };
+  s.residual_lean = sized(Cause::bent_key, 1, [&] { return residual(p.residual_lean_sd); });
+  s.residual_runout = sized(Cause::bent_key, 1, [&] { return residual(p.residual_runout_sd); });
+  s.line_offset = sized(Cause::bent_body, 1, [&] { return p.line_offset * sign(); });
   if (subject.line_offset) s.line_offset = subject.line_offset->raw();
   if (ground.kind == HingeKind::pivot) {
     for (std::size_t e = 0; e < 2; ++e) {
