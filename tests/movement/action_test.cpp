@@ -266,6 +266,7 @@ TEST(Return, NothingComesOutNaN) {
           EXPECT_FALSE(std::isnan(in_radians(r->reached)));
           EXPECT_FALSE(std::isnan(r->speed)) << b << " " << k << " " << x << " " << m;
           EXPECT_FALSE(std::isnan(r->damping_ratio));
+          EXPECT_EQ(*damping_ratio(motion(1000, b, m, k, x)), r->damping_ratio);
           EXPECT_GE(in_radians(r->reached), 0);
           EXPECT_LE(in_radians(r->reached), x);
         }

@@ -167,6 +167,21 @@ TEST(Bow, WhereSmallDeflectionStops) {
   EXPECT_TRUE(exact_bow(.837));
 }
 
+TEST(Bow, StressAloneIsThatOfTheBentSpring) {
+  for (const Spring& s : {needle(0.8, 30), flat(3, 0.3, 25, 207, FlatShape::tapered)}) {
+    for (double mm = 0; mm < 40; mm += 0.37) {
+      const auto alone = stress(s, millimetres(mm));
+      const auto bent = bend(s, millimetres(mm));
+      ASSERT_EQ(alone.has_value(), bent.has_value()) << mm;
+      if (bent) {
+        EXPECT_EQ(*alone, bent->stress);
+      } else {
+        EXPECT_EQ(alone.error().what, bent.error().what);
+      }
+    }
+  }
+}
+
 TEST(Wire, TheTablesRows) {
   constexpr double ksi = 6894.75729316836e3;
   // ASTM A228, a public copy of its table.

@@ -53,6 +53,18 @@ RC_GTEST_PROP(Stream, EveryKindOfDrawTakesOnePlace, (std::uint64_t seed, std::ui
   }
 }
 
+RC_GTEST_PROP(Stream, SkippingIsAsTakingAndForgetting, (std::uint64_t seed, std::uint64_t stream)) {
+  Stream taken(seed, stream);
+  Stream skipped(seed, stream);
+  for (int i = 0; i < 12; ++i) {
+    const int passed = *rc::gen::inRange(0, 6);
+    for (int k = 0; k < passed; ++k) taken.bits();
+    skipped.skip(static_cast<std::uint64_t>(passed));
+    const int drawn = *rc::gen::inRange(0, 4);
+    for (int k = 0; k < drawn; ++k) RC_ASSERT(taken.bits() == skipped.bits());
+  }
+}
+
 TEST(Stream, UniformsFillTheirCells) {
   // Pearson's chi-square over 256 cells, and over 16 x 16 x 16 cells of three neighbours in a row.
   constexpr int kDraws = 3 * 400'000;

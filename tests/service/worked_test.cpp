@@ -54,6 +54,28 @@ TEST(Worked, LeavesOutWhatDoesNotMoveItButNamesExactNumbers) {
   EXPECT_EQ(lines[2], "a: 1.00 ± 0.20 mm (read); moves it by 0.200 mm");
 }
 
+TEST(Worked, SeveralOfOneModelAreAsEachAlone) {
+  const std::vector<Given> givens{known("a", 0.01, 0.04), known("b", 4, 0.08), known("c", 2, 0)};
+  const auto root = [](std::span<const double> v) { return std::sqrt(v[0]) + v[1]; };
+  const auto product = [](std::span<const double> v) { return v[1] * v[2]; };
+  const auto never = [](std::span<const double>) { return std::numeric_limits<double>::quiet_NaN(); };
+  int asked = 0;
+  const auto all =
+      work({{"r", "root", "", "√a + b"}, {"n", "none", "", "-"}, {"p", "product", "mm2", "b × c"}}, givens,
+           [&](std::span<const double> v, std::span<double> to) {
+             ++asked;
+             to[0] = root(v);
+             to[1] = never(v);
+             to[2] = product(v);
+           });
+  EXPECT_EQ(asked, 5);  // at the values, and both ways of the two that may be off
+  ASSERT_EQ(all.size(), 3u);
+  EXPECT_EQ(json_of(all[0]), json_of(work("r", "root", "", "√a + b", givens, root)));
+  EXPECT_EQ(json_of(all[1]), json_of(work("n", "none", "", "-", givens, never)));
+  EXPECT_EQ(json_of(all[2]), json_of(work("p", "product", "mm2", "b × c", givens, product)));
+  EXPECT_EQ(all[2].code, "p");
+}
+
 TEST(Worked, ShowsInchesDegreesAndWholeNumbers) {
   EXPECT_EQ(show(25.4, 0.254, "mm", LengthUnit::inch), "1.000 ± 0.010 in");
   EXPECT_EQ(show(0.5, 0, "rad", LengthUnit::mm), "28.6°");

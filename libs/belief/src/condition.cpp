@@ -28,6 +28,27 @@ Sticking sticking(double best, double worst, double drag, const CausePresets& p)
   return {gummed + (1 - gummed) * always, (1 - gummed) * (somewhere - always)};
 }
 
+/// What an end can be moved across by besides its joint's clearance. A key that binds cannot be rocked in its
+/// joints; a screw loose in its thread still can.
+double loose_at(const Bench& b, std::size_t end) { return b.slop[end] + (b.best > 0 ? b.oval[end] : 0); }
+
+double pad_rock(const Bench& b, const Ground& ground, const std::vector<JointFacts>& joints) {
+  const bool free = b.best > 0;
+  if (ground.kind == HingeKind::rod) return free ? b.bore : 0;
+  double rock = 0;
+  if (free) {
+    const auto end = [&](std::size_t e) {
+      const JointFacts& j = joints[static_cast<std::size_t>(b.joint[e])];
+      return mechanism::HingeEnd{j.joint, millimetres(ground.gap[e] + j.home)};
+    };
+    const double span = ground.key_length + ground.gap[0] + ground.gap[1] + b.best;
+    const mechanism::Hinge hinge(millimetres(span), millimetres(ground.key_length), end(0), end(1));
+    rock = mechanism::rock(mechanism::Play(hinge), millimetres(ground.pad_share * ground.key_length))
+               .travel.raw();
+  }
+  return rock + 2 * ((1 - ground.pad_share) * loose_at(b, 0) + ground.pad_share * loose_at(b, 1));
+}
+
 }  // namespace
 
 JointFacts::JointFacts(contact::Joint j) : joint(std::move(j)) {
@@ -105,7 +126,6 @@ Bench bench_of(const Condition& c, Causes cured, double fit, const Ground& groun
       b.best = std::min(b.best, b.bore - std::max(0.0, s.runout - s.residual_runout));
       b.worst = std::min(b.worst, b.bore - s.runout - s.residual_runout);
     }
-    b.pad_rock = b.best > 0 ? b.bore : 0;
     return b;
   }
   const bool free = b.best > 0;
@@ -114,27 +134,12 @@ Bench bench_of(const Condition& c, Causes cured, double fit, const Ground& groun
        {Cause::worn_hole, Cause::taper_mismatch, Cause::straight_hole, Cause::tip_on_floor}) {
     restored = restored || (c.causes.has(form) && cured.has(form));
   }
-  std::array<double, 2> extra{};
   for (std::size_t e = 0; e < 2; ++e) {
     // A joint that was restored is as a sound one.
     b.joint[e] = restored ? ground.sound_joint[e] : c.joint[e];
     const JointFacts& j = joints[static_cast<std::size_t>(b.joint[e])];
-    // A key that binds cannot be rocked in its joints; a screw loose in its thread still can.
-    extra[e] = b.slop[e] + (free ? b.oval[e] : 0);
-    b.home_rock[e] = 2 * (extra[e] + (free ? j.home_clearance : 0));
+    b.home_rock[e] = 2 * (loose_at(b, e) + (free ? j.home_clearance : 0));
   }
-  double rock = 0;
-  if (free) {
-    const auto end = [&](std::size_t e) {
-      const JointFacts& j = joints[static_cast<std::size_t>(b.joint[e])];
-      return mechanism::HingeEnd{j.joint, millimetres(ground.gap[e] + j.home)};
-    };
-    const double span = ground.key_length + ground.gap[0] + ground.gap[1] + b.best;
-    const mechanism::Hinge hinge(millimetres(span), millimetres(ground.key_length), end(0), end(1));
-    rock = mechanism::rock(mechanism::Play(hinge), millimetres(ground.pad_share * ground.key_length))
-               .travel.raw();
-  }
-  b.pad_rock = rock + 2 * ((1 - ground.pad_share) * extra[0] + ground.pad_share * extra[1]);
   return b;
 }
 
@@ -218,7 +223,8 @@ std::array<double, 3> choice_chances(Check check, const Bench& b, const Ground& 
   return chance;
 }
 
-double reading_middle(Check check, const Bench& b) {
+double reading_middle(Check check, const Bench& b, const Ground& ground,
+                      const std::vector<JointFacts>& joints) {
   switch (check) {
     case Check::end_play:
       return b.end_play;
@@ -227,7 +233,7 @@ double reading_middle(Check check, const Bench& b) {
     case Check::rock_lower:
       return b.home_rock[1];
     case Check::rock_pad:
-      return b.pad_rock;
+      return pad_rock(b, ground, joints);
     case Check::stand_off_upper:
       return b.stand_off[0];
     case Check::stand_off_lower:
@@ -262,13 +268,15 @@ double reading_standard(Check check, double middle, double given, const CausePre
   }
 }
 
-std::array<double, kComplaintCount> complaint_chances(const Bench& b, const CausePresets& p) {
+std::array<double, kComplaintCount> complaint_chances(const Bench& b, const Ground& ground,
+                                                      const std::vector<JointFacts>& joints) {
+  const CausePresets& p = ground.presets;
   // Where it is played, the climate has its say.
   const double best = b.best + b.climate;
   const double worst = b.worst + b.climate;
   const Sticking s = sticking(best, worst, b.drag, p);
-  std::array<double, kComplaintCount> chance{felt(b.pad_rock, p.rock_felt, p.rock_sharpness), s.all + s.one,
-                                             drag_felt(b.drag),
+  std::array<double, kComplaintCount> chance{felt(pad_rock(b, ground, joints), p.rock_felt, p.rock_sharpness),
+                                             s.all + s.one, drag_felt(b.drag),
                                              felt(b.best, p.click_at, p.click_sharpness) / 2};
   double sum = 0;
   for (double& c : chance) sum += c += p.complaint_base;

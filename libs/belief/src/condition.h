@@ -27,7 +27,7 @@ struct JointFacts {
   [[nodiscard]] double per_lean() const { return taper > 0 ? home * (1 + taper * taper) / (2 * taper) : 0; }
 };
 
-/// How badly each cause has it. Sizes of causes that the key does not have are drawn and not used.
+/// How badly each cause has it; 0 for causes that the key does not have.
 struct Sizes {
   double screw_off = 0;
   double slop = 0;
@@ -68,7 +68,6 @@ struct Bench {
   double worst = 0;     ///< and at its worst
   double end_play = 0;  ///< as read along the line
   std::array<double, 2> home_rock{};
-  double pad_rock = 0;
   std::array<double, 2> stand_off{};
   std::array<double, 2> slop{};
   std::array<double, 2> post{};
@@ -94,11 +93,13 @@ Bench bench_of(const Condition& c, Causes cured, double fit, const Ground& groun
 /// Chances of the words of a check.
 std::array<double, 3> choice_chances(Check check, const Bench& bench, const Ground& ground,
                                      const std::vector<JointFacts>& joints);
-/// What a reading would be but for its noise.
-double reading_middle(Check check, const Bench& bench);
+/// What a reading would be but for its noise. The rock at the pad takes far longer than all the rest.
+double reading_middle(Check check, const Bench& bench, const Ground& ground,
+                      const std::vector<JointFacts>& joints);
 /// Its standard uncertainty, `given` if above 0.
 double reading_standard(Check check, double middle, double given, const CausePresets& presets);
 /// Chances of the four complaints.
-std::array<double, kComplaintCount> complaint_chances(const Bench& bench, const CausePresets& presets);
+std::array<double, kComplaintCount> complaint_chances(const Bench& bench, const Ground& ground,
+                                                      const std::vector<JointFacts>& joints);
 
 }  // namespace hingeline::belief

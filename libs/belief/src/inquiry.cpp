@@ -56,6 +56,13 @@ struct FitKind {
   Bell bell;
   double low = -1e9;
   double high = 1e9;
+  double log_inside = 0;  ///< ln of the bell's share between them
+
+  [[nodiscard]] bool bounded() const { return low > -1e8 || high < 1e8; }
+  [[nodiscard]] double inside(double mean, double variance) const {
+    const double sd = std::sqrt(variance);
+    return normal_below((high - mean) / sd) - normal_below((low - mean) / sd);
+  }
 };
 
 struct Entry {
@@ -129,6 +136,8 @@ struct Inquiry::State {
   std::array<bool, kCheckCount> check_applies{};
   std::array<bool, kCheckCount> done{};
   std::array<FitKind, 4> fits;  ///< sound, short, over, and after metal was taken
+  double post_share = 0;        ///< of a post's displacement and of a climate's, below the least that counts
+  double climate_share = 0;
   BowMessage heard{};
   // Sums over the samples, as normalise() left them.
   std::array<double, kCauseCount> shares{};
@@ -262,6 +271,11 @@ Expected<void> Inquiry::State::lay_ground() {
   fits[1] = {
       {std::max(p.short_mean, high + p.short_least), p.short_sd * p.short_sd}, high + p.short_least, 1e9};
   fits[2] = {{p.over_mean, p.over_sd * p.over_sd}, -1e9, 0};
+  for (FitKind& f : fits) {
+    if (f.bounded()) f.log_inside = std::log(std::max(f.inside(f.bell.mean, f.bell.variance), 1e-300));
+  }
+  post_share = normal_below(-p.post_least / p.post_sd);
+  climate_share = normal_below(-p.climate_least / p.climate_sd);
   heard.fill(1);
   return {};
 }
@@ -320,9 +334,12 @@ Condition Inquiry::State::draw_condition(Causes causes, numeric::Stream& stream)
   c.causes = causes;
   c.joint = ground.sound_joint;
   for (std::size_t k = 1; k < kCauseCount; ++k) {
-    const bool upper = stream.uniform() < 0.5;
     const Cause cause = cause_at(k);
-    if (!causes.has(cause) || !at_one_end(cause)) continue;
+    if (!causes.has(cause) || !at_one_end(cause)) {
+      stream.skip(1);
+      continue;
+    }
+    const bool upper = stream.uniform() < 0.5;
     const auto fits_end = [&](std::size_t e) {
       const auto& j = subject.geometry.at(e == 0 ? Side::upper : Side::lower);
       if (cause == Cause::straight_hole)
@@ -338,25 +355,35 @@ Condition Inquiry::State::draw_condition(Causes causes, numeric::Stream& stream)
   }
   const auto lognormal = [&](const Spread& s) { return s.median * std::exp(s.sigma * stream.normal()); };
   const auto sign = [&] { return stream.uniform() < 0.5 ? -1.0 : 1.0; };
-  // A normal that is no smaller in size than `least`.
-  const auto at_least = [&](double sd, double least) {
-    const double below = normal_below(-least / sd);
-    const double size = -sd * numeric::inverse_normal(below * stream.uniform());
+  // A normal that is no smaller in size than where `share_below` of it lies, on either side.
+  const auto at_least = [&](double sd, double share_below) {
+    const double size = -sd * numeric::inverse_normal(share_below * stream.uniform());
     return size * sign();
   };
+  // Every size has draws of its own, passed over where its cause is not there: a sample's other sizes do not
+  // hang on its causes.
+  const auto sized = [&](Cause cause, std::uint64_t draws, auto&& size) {
+    if (causes.has(cause)) return size();
+    stream.skip(draws);
+    return 0.0;
+  };
   Sizes& s = c.sizes;
-  s.screw_off = lognormal(p.screw_off);
-  s.slop = lognormal(p.thread_slop);
-  s.post = at_least(p.post_sd, p.post_least);
-  s.bow = lognormal(p.bow) * sign();
-  s.runout = lognormal(p.runout);
-  s.bore_wear = lognormal(p.bore_wear);
-  s.oval = lognormal(p.oval);
-  s.drag = lognormal(p.drag);
-  s.climate = at_least(p.climate_sd, p.climate_least);
-  s.residual_lean = std::abs(stream.normal()) * p.residual_lean_sd;
-  s.residual_runout = std::abs(stream.normal()) * p.residual_runout_sd;
-  s.line_offset = p.line_offset * sign();
+  s.screw_off = sized(Cause::screw_off, 1, [&] { return lognormal(p.screw_off); });
+  s.slop = sized(Cause::loose_thread, 1, [&] { return lognormal(p.thread_slop); });
+  s.post = sized(Cause::post_moved, 2, [&] { return at_least(p.post_sd, post_share); });
+  s.bow = sized(Cause::bent_body, 2, [&] {
+    const double size = lognormal(p.bow);
+    return size * sign();
+  });
+  s.runout = sized(Cause::bent_key, 1, [&] { return lognormal(p.runout); });
+  s.bore_wear = sized(Cause::worn_bore, 1, [&] { return lognormal(p.bore_wear); });
+  s.oval = sized(Cause::worn_hole, 1, [&] { return lognormal(p.oval); });
+  s.drag = sized(Cause::dirt, 1, [&] { return lognormal(p.drag); });
+  s.climate = sized(Cause::climate, 2, [&] { return at_least(p.climate_sd, climate_share); });
+  const auto residual = [&](double sd) { return std::abs(stream.normal()) * sd; };
+  s.residual_lean = sized(Cause::bent_key, 1, [&] { return residual(p.residual_lean_sd); });
+  s.residual_runout = sized(Cause::bent_key, 1, [&] { return residual(p.residual_runout_sd); });
+  s.line_offset = sized(Cause::bent_body, 1, [&] { return p.line_offset * sign(); });
   if (subject.line_offset) s.line_offset = subject.line_offset->raw();
   if (ground.kind == HingeKind::pivot) {
     for (std::size_t e = 0; e < 2; ++e) {
@@ -429,11 +456,12 @@ void Inquiry::State::draw() {
     if (left_roots > 0) part = 0.2 * part + 0.8 * std::sqrt(left[k]) / left_roots;
     const auto count =
         std::max<std::size_t>(4, static_cast<std::size_t>(std::lround(static_cast<double>(wanted) * part)));
+    const double log_share = std::log(s.chance / static_cast<double>(count));
     for (std::size_t n = 0; n < count; ++n) {
       Sample sample;
       sample.number = drawn;
       numeric::Stream stream(seed, drawn++);
-      sample.log_share = std::log(s.chance / static_cast<double>(count));
+      sample.log_share = log_share;
       sample.condition = draw_condition(s.causes, stream);
       if (!entries.empty()) aim(sample, stream);
       samples.push_back(std::move(sample));
@@ -597,12 +625,7 @@ double Inquiry::State::settle_fit(Sample& s, int epoch) const {
   const FitKind& kind = fit_kind(s, epoch);
   double mean = kind.bell.mean;
   double variance = kind.bell.variance;
-  const auto mass = [&](double m, double v) {
-    const double sd = std::sqrt(v);
-    return normal_below((kind.high - m) / sd) - normal_below((kind.low - m) / sd);
-  };
-  const bool bounded = kind.low > -1e8 || kind.high < 1e8;
-  double log_chance = bounded ? -std::log(std::max(mass(mean, variance), 1e-300)) : 0;
+  double log_chance = -kind.log_inside;
   std::uint64_t n = 0;
   for (const Entry& e : entries) {
     ++n;
@@ -625,11 +648,11 @@ double Inquiry::State::settle_fit(Sample& s, int epoch) const {
   const double sd = std::sqrt(variance);
   const double place = own_place(seed, s.number, static_cast<std::uint64_t>(epoch));
   double& fit = s.fit[static_cast<std::size_t>(epoch)];
-  if (!bounded) {
+  if (!kind.bounded()) {
     fit = mean + sd * numeric::inverse_normal(place);
     return log_chance;
   }
-  const double left = mass(mean, variance);
+  const double left = kind.inside(mean, variance);
   if (left < 1e-12) {
     // The readings leave nothing of this kind of fit: at its edge, with hardly a chance.
     fit = kind.low > -1e8 ? kind.low : kind.high;
@@ -649,7 +672,7 @@ double Inquiry::State::log_likelihood(const Entry& e, const Bench& b) const {
   }
   if (check == Check::end_play) return 0;  // taken in closed form
   const double read = e.answer.value.raw();
-  const double middle = reading_middle(check, b);
+  const double middle = reading_middle(check, b, ground, joints);
   const double standard = reading_standard(check, read, e.answer.standard.raw(), p);
   const double z = (read - middle) / standard;
   const double slip = e.answer.several ? p.misread * p.misread : p.misread;
@@ -676,7 +699,7 @@ void Inquiry::State::settle(Sample& s) const {
     if (!asked) continue;
     const Bench b = bench_of(s.condition, cured(s, at), s.fit[at.epoch > 0 ? 1 : 0], ground, joints);
     if (stage == 0 && complaint) {
-      log_weight += std::log(complaint_chances(b, presets())[static_cast<std::size_t>(*complaint)]);
+      log_weight += std::log(complaint_chances(b, ground, joints)[static_cast<std::size_t>(*complaint)]);
     }
     for (const Entry& e : entries) {
       if (e.stage == stage) log_weight += log_likelihood(e, b);
@@ -731,10 +754,13 @@ void Inquiry::State::normalise() {
   upper_shares.fill(0);
   squares = 0;
   std::map<Causes, double> by_set;
+  auto set = by_set.end();
   for (Sample& s : samples) {
     s.weight /= sum;
     squares += s.weight * s.weight;
-    by_set[s.there] += s.weight;
+    // Samples of one set mostly stand together.
+    if (set == by_set.end() || !(set->first == s.there)) set = by_set.try_emplace(s.there, 0.0).first;
+    set->second += s.weight;
     for (const auto& [cause, cure] : kCureOf) {
       if (at_one_end(cause) && s.there.has(cause) && s.condition.at[0].has(cause))
         upper_shares[index(cause)] += s.weight;
@@ -814,7 +840,7 @@ void Inquiry::State::outcome_chances(Check check, const std::vector<const Sample
   outcomes = kBins;
   std::vector<double> middles;
   middles.reserve(some.size());
-  for (const Sample* s : some) middles.push_back(reading_middle(check, s->bench));
+  for (const Sample* s : some) middles.push_back(reading_middle(check, s->bench, ground, joints));
   std::vector<double> sorted = middles;
   std::sort(sorted.begin(), sorted.end());
   // Half of the edges by how many, half by how far: a rare large size is an outcome of its own.

@@ -1,6 +1,7 @@
 #include "hingeline/movement/action.h"
 
 #include <algorithm>
+#include <array>
 #include <boost/math/tools/roots.hpp>
 #include <cmath>
 #include <cstdint>
@@ -62,17 +63,20 @@ class Step {
  private:
   /// Sum of h_n / (n + 2)!, h_n the complete symmetric polynomial of both roots times -t.
   static double series(double sum, double product) {
+    // Both roots times t are under 3.3 here, so h_n <= (n + 1) 3.3^n and the 34th term is under 1e-22.
+    static constexpr auto kFactors = [] {
+      std::array<double, 34> out{0.5};
+      for (std::size_t n = 1; n < out.size(); ++n) out[n] = out[n - 1] / static_cast<double>(n + 2);
+      return out;
+    }();
     double before = 0;
     double h = 1;
-    double factor = 0.5;
     double total = 0;
-    // Both roots times t are under 3.3 here, so h_n <= (n + 1) 3.3^n and the 34th term is under 1e-22.
-    for (int n = 0; n < 34; ++n) {
+    for (const double factor : kFactors) {
       total += h * factor;
       const double next = -sum * h - product * before;
       before = h;
       h = next;
-      factor /= n + 3;
     }
     return total;
   }
@@ -157,7 +161,7 @@ Return come_back(const Numbers& n) {
   return returned(n, step, (from + to) / 2);
 }
 
-double damping_ratio(const Numbers& n) {
+double damping_of(const Numbers& n) {
   if (!(n.w2 > 0)) return kInfinity;
   return n.a / std::sqrt(n.w2);
 }
@@ -168,8 +172,13 @@ Expected<Return> come_back(const Motion& motion) {
   if (const auto fault = fault_of(motion)) return tl::unexpected(*fault);
   const Numbers n = numbers(motion);
   Return r = come_back(n);
-  r.damping_ratio = damping_ratio(n);
+  r.damping_ratio = damping_of(n);
   return r;
+}
+
+Expected<double> damping_ratio(const Motion& motion) {
+  if (const auto fault = fault_of(motion)) return tl::unexpected(*fault);
+  return damping_of(numbers(motion));
 }
 
 Expected<Swing> swing_at(const Motion& motion, Duration t) {

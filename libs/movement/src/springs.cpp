@@ -88,19 +88,34 @@ struct Elastica {
   double deflection;
 };
 Elastica elastica(double slope) {
-  const auto integrand = [slope](double s) {
-    const double u = slope * s * s;
-    // sin slope - sin phi = 2 cos((slope + phi) / 2) sin((slope - phi) / 2) with slope - phi = u.
-    return slope * s / std::sqrt(std::cos(slope - u / 2) * std::sin(u / 2));
-  };
+  // On -1 to 1; of nodes and weights the positive half.
   using Rule = boost::math::quadrature::gauss<double, 40>;
-  const double root_load = Rule::integrate(integrand, 0.0, 1.0);
-  const double across =
-      Rule::integrate([&](double s) { return integrand(s) * std::sin(slope * (1 - s * s)); }, 0.0, 1.0);
+  static const auto& nodes = Rule::abscissa();
+  static const auto& weights = Rule::weights();
+  double root_load = 0;
+  double across = 0;
+  for (std::size_t k = 0; k < nodes.size(); ++k) {
+    for (const double s : {(1 + nodes[k]) / 2, (1 - nodes[k]) / 2}) {
+      const double u = slope * s * s;
+      // sin slope - sin phi = 2 cos((slope + phi) / 2) sin((slope - phi) / 2) with slope - phi = u.
+      const double f = weights[k] / 2 * slope * s / std::sqrt(std::cos(slope - u / 2) * std::sin(u / 2));
+      root_load += f;
+      across += f * std::sin(slope - u);
+    }
+  }
   return {root_load, across / root_load};
 }
 
 constexpr double kSteepest = 85 * pi / 180;
+/// Deflection over length at the steepest.
+double farthest() {
+  static const double share = elastica(kSteepest).deflection;
+  return share;
+}
+tl::unexpected<Error> too_far() {
+  return fail(Fault::geometry, "no spring bends this far for its length",
+              fmt::format("a deflection from 0 to {:.2f} of the length", farthest()));
+}
 
 struct StrengthRow {
   double inch;
@@ -161,18 +176,14 @@ Expected<Stiffness> stiffness(const Spring& spring) {
 
 Expected<Bow> exact_bow(double deflection_over_length) {
   const double asked = deflection_over_length;
-  static const double farthest = elastica(kSteepest).deflection;
-  if (!(asked >= 0) || asked > farthest) {
-    return fail(Fault::geometry, "no spring bends this far for its length",
-                fmt::format("a deflection from 0 to {:.2f} of the length", farthest));
-  }
+  if (!(asked >= 0) || asked > farthest()) return too_far();
   // Below this the exact shape differs from the formula by less than 1e-13.
   if (asked < 1e-7) return Bow{1, 1, radians(1.5 * asked)};
-  // slope >= 1.5 x deflection / length; more than 2.3 times the deflection it never is before the steepest.
+  // The slope over the share asked for grows from 1.5 to 1.772 at the steepest.
   std::uintmax_t steps = 60;
   const auto [low, high] = boost::math::tools::toms748_solve(
-      [asked](double slope) { return elastica(slope).deflection - asked; }, asked, kSteepest,
-      boost::math::tools::eps_tolerance<double>(51), steps);
+      [asked](double slope) { return elastica(slope).deflection - asked; }, 1.49 * asked,
+      std::min(1.8 * asked, kSteepest), boost::math::tools::eps_tolerance<double>(51), steps);
   const double slope = (low + high) / 2;
   const double load = std::pow(elastica(slope).root_load, 2);
   // The root's lever: the bar's extent along itself, sqrt(2 sin(slope) / load) of its length.
@@ -181,16 +192,22 @@ Expected<Bow> exact_bow(double deflection_over_length) {
   return Bow{force, force * lever, radians(slope)};
 }
 
-Expected<Bent> bend(const Spring& spring, Length deflection) {
+Expected<Pressure> stress(const Spring& spring, Length deflection) {
   if (const char* fault = faulty_measure(spring)) return not_above_zero(fault);
   if (!is_finite(deflection) || deflection.raw() < 0) {
     return fail(Fault::geometry, "a spring's deflection must not be below 0", "0 or more");
   }
+  if (deflection / spring.length > farthest()) return too_far();
+  const double force = stiffness_of(spring) * in_millimetres(deflection);
+  return megapascals(force * stress_per_newton(spring));
+}
+
+Expected<Bent> bend(const Spring& spring, Length deflection) {
+  const auto at_foot = stress(spring, deflection);
+  if (!at_foot) return tl::unexpected(at_foot.error());
   const double share = deflection / spring.length;
   return exact_bow(share).map([&](const Bow& bow) {
-    const double force = stiffness_of(spring) * in_millimetres(deflection);
-    const double stress = force * stress_per_newton(spring);
-    return Bent{newtons(force), megapascals(stress), bow,
+    return Bent{newtons(stiffness_of(spring) * in_millimetres(deflection)), *at_foot, bow,
                 slope_per_deflection(spring) * share > in_radians(kSmallSlope)};
   });
 }

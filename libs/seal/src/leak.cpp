@@ -32,6 +32,36 @@ double integral(double from, double to, F&& f) {
   return half * sum;
 }
 
+/// The same over an angle, of functions of its cosine and sine: those are asked for at the same places every
+/// time.
+class Turn {
+ public:
+  Turn(double from, double to) : half_((to - from) / 2) {
+    const double middle = (from + to) / 2;
+    for (std::size_t k = 0; k < kNodes.size(); ++k) {
+      below_[k] = place(middle - half_ * kNodes[k]);
+      above_[k] = place(middle + half_ * kNodes[k]);
+    }
+  }
+  template <class F>
+  [[nodiscard]] double integral(F&& f) const {
+    double sum = 0;
+    for (std::size_t k = 0; k < kNodes.size(); ++k)
+      sum += kWeights[k] * (f(below_[k].cosine, below_[k].sine) + f(above_[k].cosine, above_[k].sine));
+    return half_ * sum;
+  }
+
+ private:
+  struct Place {
+    double cosine, sine;
+  };
+  static Place place(double angle) { return {std::cos(angle), std::sin(angle)}; }
+
+  double half_;
+  std::array<Place, kNodes.size()> below_{};
+  std::array<Place, kNodes.size()> above_{};
+};
+
 /// Integrals over an arc in which sin(psi / 2) = sqrt(q) sin(phi): what is asked of the gap becomes smooth at
 /// the ends of the arc, however narrow it is.
 template <class F>
@@ -41,17 +71,19 @@ double over_arc(const Wedge& gap, F&& of_gap) {
   if (level <= -swing) return 0;
   if (level >= swing) {
     // Twice the half round. In halves: a narrow place opposite a wide one needs them.
-    const auto f = [&](double psi) { return of_gap(level + swing * std::cos(psi)); };
-    return 2 * (integral(0, pi / 2, f) + integral(pi / 2, pi, f));
+    static const Turn first(0, pi / 2);
+    static const Turn second(pi / 2, pi);
+    const auto f = [&](double cosine, double) { return of_gap(level + swing * cosine); };
+    return 2 * (first.integral(f) + second.integral(f));
   }
+  static const Turn first(0, pi / 4);
+  static const Turn second(pi / 4, pi / 2);
   const double q = arc_of(level, swing).half_sine;
   const double root = std::sqrt(q);
-  const auto f = [&](double phi) {
-    const double c = std::cos(phi);
-    const double s = std::sin(phi);
+  const auto f = [&](double c, double s) {
     return of_gap(2 * swing * q * c * c) * 2 * root * c / std::sqrt(1 - q * s * s);
   };
-  return 2 * (integral(0, pi / 4, f) + integral(pi / 4, pi / 2, f));
+  return 2 * (first.integral(f) + second.integral(f));
 }
 
 /// The same over gaps at equal steps with straight lines between, positive parts only.

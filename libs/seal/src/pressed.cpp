@@ -405,27 +405,44 @@ std::vector<PlaceOfKey> places_of(const mechanism::Play& play) {
   return out;
 }
 
-Expected<PressedAnywhere> press_anywhere(std::span<const PlaceOfKey> places, const Seat& seat,
-                                         const Push& push, const Rim& rim, const Conditions& conditions) {
+Expected<std::vector<Pressed>> press_everywhere(std::span<const PlaceOfKey> places, const Seat& seat,
+                                                const Push& push) {
   if (places.empty()) return fail(Fault::geometry, "a key that binds has no way to sit", "a free key");
-  PressedAnywhere out;
-  bool first = true;
+  std::vector<Pressed> out;
+  out.reserve(places.size());
   for (const PlaceOfKey& at : places) {
     auto pressed = press(at.freedom, seat, push);
     if (!pressed) return tl::unexpected(pressed.error());
-    const auto l = leak(*pressed, rim, conditions);
-    if (!l) return tl::unexpected(l.error());
-    // Of places that leak alike the one where the pad is pressed least.
-    if (first || l->flow > out.leak.flow ||
-        (l->flow == out.leak.flow && pressed->deepest < out.pressed.deepest)) {
-      out.pressed = std::move(*pressed);
-      out.place = at.place;
-      out.leak = *l;
-    }
-    if (first || l->flow < out.least.flow) out.least = *l;
-    first = false;
+    out.push_back(std::move(*pressed));
   }
   return out;
+}
+
+Expected<PressedAnywhere> leakiest(std::span<const PlaceOfKey> places, std::span<const Pressed> pressed,
+                                   const Rim& rim, const Conditions& conditions) {
+  PressedAnywhere out;
+  std::size_t worst = 0;
+  for (std::size_t k = 0; k < pressed.size(); ++k) {
+    const auto l = leak(pressed[k], rim, conditions);
+    if (!l) return tl::unexpected(l.error());
+    // Of places that leak alike the one where the pad is pressed least.
+    if (k == 0 || l->flow > out.leak.flow ||
+        (l->flow == out.leak.flow && pressed[k].deepest < pressed[worst].deepest)) {
+      worst = k;
+      out.leak = *l;
+    }
+    if (k == 0 || l->flow < out.least.flow) out.least = *l;
+  }
+  out.pressed = pressed[worst];
+  out.place = places[worst].place;
+  return out;
+}
+
+Expected<PressedAnywhere> press_anywhere(std::span<const PlaceOfKey> places, const Seat& seat,
+                                         const Push& push, const Rim& rim, const Conditions& conditions) {
+  const auto pressed = press_everywhere(places, seat, push);
+  if (!pressed) return tl::unexpected(pressed.error());
+  return leakiest(places, *pressed, rim, conditions);
 }
 
 }  // namespace hingeline::seal

@@ -362,8 +362,8 @@ class KeyModel {
     return forces(v).spring.raw() * in_millimetres(pressed(v));
   }
   [[nodiscard]] double stress_share(const Values& v) const {
-    const auto bent = movement::bend(spring(v), pressed(v));
-    return bent ? movement::in_megapascals(bent->stress) / v[kStrength] : kNaN;
+    const auto stress = movement::stress(spring(v), pressed(v));
+    return stress ? movement::in_megapascals(*stress) / v[kStrength] : kNaN;
   }
   [[nodiscard]] double touch_start(const Values& v) const {
     const auto t = movement::touch_weight(forces(v), millimetres(v[kTouchArm]));
@@ -383,8 +383,8 @@ class KeyModel {
     return r ? in_seconds(r->time) * kPerSecond : kNaN;
   }
   [[nodiscard]] double damping(const Values& v) const {
-    const auto r = movement::come_back(motion(v));
-    return r ? r->damping_ratio : kNaN;
+    const auto ratio = movement::damping_ratio(motion(v));
+    return ratio ? *ratio : kNaN;
   }
   [[nodiscard]] double knock_figure(const Values& v) const { return knock(v[kViscosity]); }
 

@@ -153,7 +153,7 @@ std::string validity(const seal::Leak& l) {
 
 // ---- pressed ---------------------------------------------------------------------------------------
 
-/// Everything that a pressed key rests on, in this order.
+/// Everything that a pressed key rests on, in this order; its pose on those before kLand alone.
 enum Pressing : std::size_t {
   kPlay,
   kToneHole,
@@ -178,7 +178,21 @@ class Presser {
         clock_(clock),
         gap_(key.estimate()[Figure::worst_gap].value) {}
 
-  [[nodiscard]] Expected<seal::PressedAnywhere> press(std::span<const double> v) const {
+  [[nodiscard]] Expected<seal::PressedAnywhere> press(std::span<const double> v) {
+    // Many of the numbers a leak rests on leave the poses as they are.
+    const auto by = v.first(kLand);
+    if (!std::equal(by.begin(), by.end(), posed_by_.begin(), posed_by_.end())) {
+      auto poses = pose(v);
+      if (!poses) return tl::unexpected(poses.error());
+      poses_ = std::move(*poses);
+      posed_by_.assign(by.begin(), by.end());
+    }
+    return seal::leakiest(places_, poses_, {millimetres(v[kToneHole]), millimetres(v[kLand])},
+                          conditions_of(v[kPressure], v[kAir], v[kDischarge]));
+  }
+
+ private:
+  [[nodiscard]] Expected<std::vector<seal::Pressed>> pose(std::span<const double> v) const {
     // The play at both ends goes with the gap that it opens.
     const double looser = gap_ > 0 ? std::max(0.0, v[kPlay]) / gap_ : 1;
     auto places = places_;
@@ -194,15 +208,15 @@ class Presser {
     seat.stiffness = newtons_per_millimetre(v[kStiffness] * std::numbers::pi * v[kToneHole]);
     const seal::Push push{millimetres(v[kFingerStation]), millimetres(v[kFingerArm]), clock_,
                           newtons(std::max(0.0, v[kFinger])), newton_millimetres(v[kSpring] * v[kPadArm])};
-    return seal::press_anywhere(places, seat, push, {millimetres(v[kToneHole]), millimetres(v[kLand])},
-                                conditions_of(v[kPressure], v[kAir], v[kDischarge]));
+    return seal::press_everywhere(places, seat, push);
   }
 
- private:
   std::vector<seal::PlaceOfKey> places_;
   mechanism::Pad pad_;
   Angle clock_;
   double gap_;
+  std::vector<seal::Pressed> poses_;  ///< the last ones
+  std::vector<double> posed_by_;
 };
 
 Given of_pad(const char* name, const record::LengthEntry& entry, Length estimated, const record::Shop& shop) {
@@ -221,7 +235,7 @@ void press_fingers(KeyLeak& out, const KeyResult& key, const Common& c, const re
     return;
   }
   const Angle clock = touch && touch->clock.known() ? touch->clock.value : shape.clock;
-  const Presser presser(key, clock);
+  Presser presser(key, clock);
   const auto land = given("width of the rim", pad.land, record::LengthEntry{}, shop);
   const auto stiffness =
       given(c.stiffness.name, pad.rim_stiffness, record::NumberEntry{}, c.stiffness.unit, shop);
@@ -271,18 +285,16 @@ void press_fingers(KeyLeak& out, const KeyResult& key, const Common& c, const re
     }
     FingerLeak f;
     f.name = a.name;
-    const auto asking = [&](auto&& of) {
-      return [&presser, of](std::span<const double> v) {
-        const auto p = presser.press(v);
-        return p ? of(*p) : kNothing;
-      };
-    };
-    f.leak =
-        work("leak-pressed", fmt::format("leak, finger at {}", a.name), "mL/s", kPressedFormula, givens,
-             asking([](const seal::PressedAnywhere& p) { return in_millilitres_per_second(p.leak.flow); }));
-    f.gap =
-        work("gap-pressed", fmt::format("widest gap left, finger at {}", a.name), "mm", kPressedFormula,
-             givens, asking([](const seal::PressedAnywhere& p) { return in_millimetres(p.pressed.widest); }));
+    auto figures =
+        work({{"leak-pressed", fmt::format("leak, finger at {}", a.name), "mL/s", kPressedFormula},
+              {"gap-pressed", fmt::format("widest gap left, finger at {}", a.name), "mm", kPressedFormula}},
+             givens, [&presser](std::span<const double> v, std::span<double> to) {
+               const auto p = presser.press(v);
+               to[0] = p ? in_millilitres_per_second(p->leak.flow) : kNothing;
+               to[1] = p ? in_millimetres(p->pressed.widest) : kNothing;
+             });
+    f.leak = std::move(figures[0]);
+    f.gap = std::move(figures[1]);
     f.hole = hole_of(f.leak, c);
     f.leak.remark = !found->pressed.closes
                         ? "finger and spring together do not close it: reckoned where it stands"
@@ -310,16 +322,20 @@ class Sum {
   void add(const std::string& key, const std::vector<Given>& givens) {
     std::array<std::size_t, 7> at{};
     for (std::size_t k = 0; k < at.size(); ++k) at[k] = place_of(key, givens[k]);
-    keys_.push_back(at);
+    Key own{at, {}, 0};
+    for (std::size_t k = 0; k < at.size(); ++k) own.values[k] = givens_[at[k]].value;
+    own.flow = flow_or_nothing(leak_by_gap(own.values));
+    keys_.push_back(own);
   }
   [[nodiscard]] Worked worked() const {
     return work("total", "leak of all pads", "mL/s", "sum over the keys", givens_,
                 [this](std::span<const double> v) {
                   double sum = 0;
-                  for (const auto& at : keys_) {
+                  for (const Key& key : keys_) {
                     std::array<double, 7> own{};
-                    for (std::size_t k = 0; k < own.size(); ++k) own[k] = v[at[k]];
-                    sum += flow_or_nothing(leak_by_gap(own));
+                    for (std::size_t k = 0; k < own.size(); ++k) own[k] = v[key.at[k]];
+                    // A number that is one key's alone leaves the others as they are.
+                    sum += own == key.values ? key.flow : flow_or_nothing(leak_by_gap(own));
                   }
                   return sum;
                 });
@@ -345,9 +361,15 @@ class Sum {
     return givens_.size() - 1;
   }
 
+  struct Key {
+    std::array<std::size_t, 7> at;  ///< places of its numbers in `givens_`
+    std::array<double, 7> values;
+    double flow;  ///< by these
+  };
+
   std::vector<Shared> shared_;
   std::vector<Given> givens_;
-  std::vector<std::array<std::size_t, 7>> keys_;
+  std::vector<Key> keys_;
 };
 
 Expected<Worked> read_leak(const record::LeakReading& r, const Common& c, const record::Shop& shop) {

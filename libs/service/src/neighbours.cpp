@@ -134,7 +134,41 @@ std::vector<std::optional<Message>> messages(const InstrumentResult& instrument,
 InstrumentCauses causes_of(const InstrumentResult& instrument, const Asking& asking) {
   InstrumentCauses out;
   out.keys.resize(instrument.keys.size());
-  const auto said = messages(instrument, asking, nullptr);
+  out.read = instrument.bend.has_value();
+  const auto for_each_key = [&](const auto& work) {
+    numeric::for_blocks(
+        out.keys.size(), asking.threads,
+        [&](std::size_t first, std::size_t last) {
+          for (std::size_t i = first; i < last; ++i) work(i);
+        },
+        1);
+  };
+  const auto put_down = [](KeyCauses& k, const Inquiry& inquiry) {
+    k.bend = inquiry.share(Cause::bent_body);
+    k.causes = inquiry.causes();
+    for (const belief::CauseShare& c : k.causes) k.evidence.push_back(inquiry.evidence(c.cause));
+    k.next = inquiry.next_check();
+  };
+  const auto may_hear = [&](const KeyResult& key) { return out.read || key.source->hinge.off_axis.known(); };
+
+  // Each alone. Those that hear nothing more are done with that.
+  std::vector<std::optional<Message>> said(out.keys.size());
+  for_each_key([&](std::size_t i) {
+    KeyCauses& k = out.keys[i];
+    k.key = &instrument.keys[i];
+    k.problem = k.key->problem;
+    if (k.problem) return;
+    const auto alone = ask(*k.key, asking, {});
+    if (!alone) {
+      k.problem = alone.error();
+      return;
+    }
+    k.bend_alone = alone->inquiry().share(Cause::bent_body);
+    k.tells_of_bend = tells(*k.key);
+    if (k.tells_of_bend) said[i] = alone->inquiry().say_bow();
+    if (!may_hear(*k.key)) put_down(k, alone->inquiry());
+  });
+
   const belief::CausePresets presets = presets_of(asking);
   Together together(presets.bend_older);
   for (const auto& m : said) {
@@ -142,40 +176,23 @@ InstrumentCauses causes_of(const InstrumentResult& instrument, const Asking& ask
     together.add(*m);
     ++out.telling;
   }
-  out.read = instrument.bend.has_value();
   if (out.known()) judge(out, together.without(std::nullopt), instrument.bend, presets);
-  numeric::for_blocks(
-      out.keys.size(), asking.threads,
-      [&](std::size_t first, std::size_t last) {
-        for (std::size_t i = first; i < last; ++i) {
-          KeyCauses& k = out.keys[i];
-          k.key = &instrument.keys[i];
-          k.problem = k.key->problem;
-          if (k.problem) continue;
-          k.tells_of_bend = said[i].has_value();
-          const bool hears = out.telling > (said[i] ? 1u : 0u) && k.key->source->hinge.off_axis.known();
-          const auto alone = ask(*k.key, asking, {});
-          if (!alone) {
-            k.problem = alone.error();
-            continue;
-          }
-          k.bend_alone = alone->inquiry().share(Cause::bent_body);
-          Around around;
-          if (hears) around.keys = together.without(said[i]);
-          around.read = instrument.bend;
-          const auto heard = hears || around.read ? ask(*k.key, asking, around) : alone;
-          if (!heard) {
-            k.problem = heard.error();
-            continue;
-          }
-          const Inquiry& inquiry = heard->inquiry();
-          k.bend = inquiry.share(Cause::bent_body);
-          k.causes = inquiry.causes();
-          for (const belief::CauseShare& c : k.causes) k.evidence.push_back(inquiry.evidence(c.cause));
-          k.next = inquiry.next_check();
-        }
-      },
-      1);
+
+  // Then with what the others say.
+  for_each_key([&](std::size_t i) {
+    KeyCauses& k = out.keys[i];
+    if (k.problem || !may_hear(*k.key)) return;
+    Around around;
+    if (out.telling > (said[i] ? 1u : 0u) && k.key->source->hinge.off_axis.known())
+      around.keys = together.without(said[i]);
+    around.read = instrument.bend;
+    const auto heard = ask(*k.key, asking, around);
+    if (heard) {
+      put_down(k, heard->inquiry());
+    } else {
+      k.problem = heard.error();
+    }
+  });
   return out;
 }
 

@@ -94,47 +94,77 @@ Given reckoned(std::string name, double value, double standard, std::string unit
 
 Worked work(std::string code, std::string name, std::string unit, std::string formula,
             std::vector<Given> givens, const std::function<double(std::span<const double>)>& model) {
-  Worked out{std::move(code), std::move(name), std::move(unit), std::move(formula), 0, 0, {}, {}};
+  std::vector<Heading> one;
+  one.push_back({std::move(code), std::move(name), std::move(unit), std::move(formula)});
+  return std::move(
+      work(std::move(one), std::move(givens), [&](std::span<const double> in, std::span<double> out) {
+        out[0] = model(in);
+      }).front());
+}
+
+std::vector<Worked> work(std::vector<Heading> headings, std::vector<Given> givens,
+                         const std::function<void(std::span<const double>, std::span<double>)>& model) {
+  const std::size_t count = headings.size();
   std::vector<double> at;
   at.reserve(givens.size());
   for (const Given& g : givens) at.push_back(g.value);
-  out.value = model(at);
-  if (!std::isfinite(out.value)) {
-    out.value = std::numeric_limits<double>::quiet_NaN();
-    for (Given& g : givens) out.effects.push_back({std::move(g), 0});
-    return out;
-  }
-  double variance = 0;
-  for (std::size_t i = 0; i < givens.size(); ++i) {
+  std::vector<double> value(count);
+  model(at, value);
+  const bool any = std::any_of(value.begin(), value.end(), [](double v) { return std::isfinite(v); });
+  // What each given's standard uncertainty makes of each result.
+  std::vector<double> parts(givens.size() * count, 0.0);
+  std::vector<double> above(count);
+  std::vector<double> below(count);
+  for (std::size_t i = 0; any && i < givens.size(); ++i) {
     const double step = givens[i].standard;
-    double part = 0;
-    if (step > 0 && std::isfinite(step)) {
-      const double here = at[i];
-      at[i] = here + step;
-      const double above = model(at);
-      at[i] = here - step;
-      const double below = model(at);
-      at[i] = here;
-      if (std::isfinite(above) && std::isfinite(below)) {
-        part = (above - below) / 2;
-      } else if (std::isfinite(above)) {
-        part = above - out.value;
-      } else if (std::isfinite(below)) {
-        part = out.value - below;
+    if (!(step > 0 && std::isfinite(step))) continue;
+    const double here = at[i];
+    at[i] = here + step;
+    model(at, above);
+    at[i] = here - step;
+    model(at, below);
+    at[i] = here;
+    for (std::size_t k = 0; k < count; ++k) {
+      double& part = parts[i * count + k];
+      if (std::isfinite(above[k]) && std::isfinite(below[k])) {
+        part = (above[k] - below[k]) / 2;
+      } else if (std::isfinite(above[k])) {
+        part = above[k] - value[k];
+      } else if (std::isfinite(below[k])) {
+        part = value[k] - below[k];
       }
     }
-    variance += part * part;
-    const double whole = givens[i].plus_minus();
-    out.effects.push_back({std::move(givens[i]), step > 0 ? part * whole / step : 0});
   }
-  out.standard = std::sqrt(variance);
-  constexpr double kTooSmallToName = 1e-3;
-  std::erase_if(out.effects, [&](const Effect& e) {
-    return e.given.standard > 0 && std::abs(e.moves) < kTooSmallToName * out.plus_minus();
-  });
-  std::stable_sort(out.effects.begin(), out.effects.end(),
-                   [](const Effect& a, const Effect& b) { return std::abs(a.moves) > std::abs(b.moves); });
-  return out;
+  std::vector<Worked> all;
+  all.reserve(count);
+  for (std::size_t k = 0; k < count; ++k) {
+    Heading& h = headings[k];
+    Worked out{
+        std::move(h.code), std::move(h.name), std::move(h.unit), std::move(h.formula), value[k], 0, {}, {}};
+    const bool finite = std::isfinite(value[k]);
+    if (!finite) out.value = std::numeric_limits<double>::quiet_NaN();
+    double variance = 0;
+    out.effects.reserve(givens.size());
+    for (std::size_t i = 0; i < givens.size(); ++i) {
+      const double part = parts[i * count + k];
+      const double step = givens[i].standard;
+      variance += part * part;
+      const double moves = finite && step > 0 ? part * givens[i].plus_minus() / step : 0;
+      out.effects.push_back({k + 1 < count ? givens[i] : std::move(givens[i]), moves});
+    }
+    if (finite) {
+      out.standard = std::sqrt(variance);
+      constexpr double kTooSmallToName = 1e-3;
+      std::erase_if(out.effects, [&](const Effect& e) {
+        return e.given.standard > 0 && std::abs(e.moves) < kTooSmallToName * out.plus_minus();
+      });
+      std::stable_sort(out.effects.begin(), out.effects.end(), [](const Effect& a, const Effect& b) {
+        return std::abs(a.moves) > std::abs(b.moves);
+      });
+    }
+    all.push_back(std::move(out));
+  }
+  return all;
 }
 
 std::string show(double value, double plus_minus, const std::string& unit, LengthUnit lengths) {

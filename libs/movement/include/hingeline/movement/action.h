@@ -52,6 +52,8 @@ struct Return {
 /// Relative error of time and speed under 1e-10, where time does not hang on the last digits of the stop
 /// (a key that only just gets there). Fault::geometry for a motion out of its range.
 Expected<Return> come_back(const Motion& motion);
+/// Its damping ratio alone, without the way back.
+Expected<double> damping_ratio(const Motion& motion);
 /// Angle and angular velocity at a time, without a stop; t >= 0, finite. Same range, the drag finite.
 struct Swing {
   Angle angle;

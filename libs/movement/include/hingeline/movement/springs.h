@@ -71,6 +71,7 @@ struct Bent {
 };
 /// Fault::geometry for wrong measures, a deflection below 0 or one that no cantilever of this length reaches.
 /// No deflection: no force.
+Expected<Pressure> stress(const Spring& spring, Length deflection);  ///< at the foot alone: much quicker
 Expected<Bent> bend(const Spring& spring, Length deflection);
 
 // ---- wire ------------------------------------------------------------------------------------------

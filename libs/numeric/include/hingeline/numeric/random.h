@@ -41,16 +41,25 @@ class Stream {
 
   /// 64 random bits: the next draw. Each of the others takes exactly one of these.
   std::uint64_t bits() {
-    if (has_spare_) {
+    const bool second = (next_ & 1) != 0;
+    if (second && has_spare_) {
       has_spare_ = false;
+      ++next_;
       return spare_;
     }
+    const std::uint64_t block = next_ >> 1;
     const auto words =
-        philox({low(block_), high(block_), low(stream_), high(stream_)}, {low(seed_), high(seed_)});
-    ++block_;
+        philox({low(block), high(block), low(stream_), high(stream_)}, {low(seed_), high(seed_)});
+    ++next_;
+    if (second) return joined(words[2], words[3]);
     spare_ = joined(words[2], words[3]);
     has_spare_ = true;
     return joined(words[0], words[1]);
+  }
+  /// Passes over so many draws: what comes after them is as if they had been taken.
+  void skip(std::uint64_t draws) {
+    next_ += draws;
+    has_spare_ = has_spare_ && draws == 0;
   }
 
   /// Strictly between 0 and 1: an odd multiple of 2^-53, each as likely. 1 - x is exact and as likely as x.
@@ -72,7 +81,7 @@ class Stream {
 
   std::uint64_t seed_;
   std::uint64_t stream_;
-  std::uint64_t block_ = 0;
+  std::uint64_t next_ = 0;  ///< draw; a block makes two
   std::uint64_t spare_ = 0;
   bool has_spare_ = false;
 };

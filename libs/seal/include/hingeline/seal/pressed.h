@@ -100,7 +100,13 @@ struct PressedAnywhere {
   Leak leak;        ///< there
   Leak least;       ///< at the place where it leaks least
 };
-/// Fault::geometry when there is no place, and as press() and leak().
+/// One pose for every place: Fault::geometry when there is none, and as press().
+Expected<std::vector<Pressed>> press_everywhere(std::span<const PlaceOfKey> places, const Seat& seat,
+                                                const Push& push);
+/// Of those poses, as press_everywhere() gave them. Fault::geometry as leak().
+Expected<PressedAnywhere> leakiest(std::span<const PlaceOfKey> places, std::span<const Pressed> pressed,
+                                   const Rim& rim, const Conditions& conditions);
+/// Both, one after the other.
 Expected<PressedAnywhere> press_anywhere(std::span<const PlaceOfKey> places, const Seat& seat,
                                          const Push& push, const Rim& rim, const Conditions& conditions);
 

@@ -82,6 +82,18 @@ std::string show(const Given& given, LengthUnit unit);
 /// The same for a bare pair.
 std::string show(double value, double plus_minus, const std::string& unit, LengthUnit lengths);
 
+/// What one of several results is called.
+struct Heading {
+  std::string code;
+  std::string name;
+  std::string unit;
+  std::string formula;
+};
+/// The same for several results that one model gives at once, in the order of `headings`: it is asked once
+/// for all of them. `model` gets the values and puts down the results.
+std::vector<Worked> work(std::vector<Heading> headings, std::vector<Given> givens,
+                         const std::function<void(std::span<const double>, std::span<double>)>& model);
+
 /// How a result came about, line by line: the formula, what it rests on with origin and effect, the remark.
 std::vector<std::string> explain(const Worked& result, LengthUnit unit);
 
