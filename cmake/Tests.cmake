@@ -6,7 +6,7 @@ include(GoogleTest)
 
 set(HINGELINE_WHOLE_HOUSE_TESTS reference system)
 # Folders whose tests are also run under the sanitizers by ./test: where text from outside comes in.
-set(HINGELINE_HARDENED_TESTS base record system)
+set(HINGELINE_HARDENED_TESTS base http record system)
 
 function(hingeline_add_test_folder name)
   file(GLOB sources CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/tests/${name}/*.cpp")
