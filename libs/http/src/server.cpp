@@ -41,8 +41,8 @@
 #include "workers.h"
 
 #if defined(__GNUC__) && !defined(__clang__)
-// GCC 12 inlines the coroutine frame's operator new, sees ::operator new in it, and takes the frame's own operator
-// delete for the wrong one.
+// GCC 12 inlines the coroutine frame's operator new, sees ::operator new in it, and takes the frame's own
+// operator delete for the wrong one.
 #pragma GCC diagnostic ignored "-Wmismatched-new-delete"
 #endif
 
