@@ -27,6 +27,7 @@
 #include <condition_variable>
 #include <ctime>
 #include <exception>
+#include <limits>
 #include <list>
 #include <map>
 #include <mutex>
@@ -529,6 +530,8 @@ asio::awaitable<bool> Server::Core::Connection::await_request() {
   leave_idle();
   const bool late = late_;
   disarm();
+  // Nobody waits for anything here, so there is nothing to wait for either.
+  if (late) close_now();
   co_return !code && !late;
 }
 
@@ -611,6 +614,9 @@ asio::awaitable<bool> Server::Core::Connection::exchange() {
   }
   Parser parser;
   parser.eager(true);
+  // Beast's own preset would refuse a length before its route is known. Not boost::none: in 1.74 every length
+  // is above that.
+  parser.body_limit(std::numeric_limits<std::uint64_t>::max());
   parser.header_limit(static_cast<std::uint32_t>(std::min<std::size_t>(limits.header_bytes, 1U << 30U)) + 1);
   const auto bytes = buffer_.data();
   tl::expected<RawHead, Refusal> raw =
@@ -759,6 +765,7 @@ asio::awaitable<bool> Server::Core::Connection::run_handler(Head head, const Rou
 }
 
 asio::awaitable<bool> Server::Core::Connection::refuse(Refusal refusal, Told told) {
+  release_body();
   core_.count_refused(refusal.why);
   told.refused = refusal.why;
   Response response = core_.refusal(refusal.status, refusal.words);
@@ -930,6 +937,7 @@ Expected<void> Server::Core::listen() {
     if (!code && address.is_v6()) acceptor.set_option(asio::ip::v6_only(true), code);
     if (!code) acceptor.bind(endpoint, code);
     if (!code) acceptor.listen(asio::socket_base::max_listen_connections, code);
+    if (!code) acceptor.non_blocking(true, code);
     if (!code) listen.port = acceptor.local_endpoint(code).port();
     if (code) return fail(Fault::file, "cannot listen on " + shown + ": " + code.message());
     acceptors_.push_back(std::move(acceptor));
@@ -986,10 +994,14 @@ Response Server::Core::refusal(int status, std::string_view words) const {
 
 asio::awaitable<void> Server::Core::accept(std::size_t which) {
   while (!stopping_) {
+    // Accepting is tried only when somebody is there: the system wants a free descriptor for it even if
+    // nobody is.
     Code code;
-    Tcp::socket socket(io_);
-    co_await acceptors_[which].async_accept(socket, into(code));
+    co_await acceptors_[which].async_wait(Tcp::acceptor::wait_read, into(code));
     if (stopping_) break;
+    Tcp::socket socket(io_);
+    if (!code) acceptors_[which].accept(socket, code);
+    if (code == asio::error::would_block || code == asio::error::connection_aborted) continue;
     if (!code) {
       admit(std::move(socket), settings_.listen[which].secure);
     } else if (!close_longest_idle()) {

@@ -22,7 +22,7 @@ namespace hingeline::http {
 
 /// What one client, or all of them, may take up. All numbers at least 1.
 struct Limits {
-  std::size_t line_bytes = 8U << 10U;          ///< the request line; above: 414
+  std::size_t line_bytes = 8U << 10U;          ///< the request line with its end; above: 414
   std::size_t header_bytes = 16U << 10U;       ///< the request line and all headers; above: 431
   std::size_t header_count = 64;               ///< above: 431
   std::size_t body_bytes = 1U << 20U;          ///< one body, where its route says nothing else; above: 413
