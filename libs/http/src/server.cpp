@@ -1,3 +1,11 @@
+#if defined(__GNUC__) && !defined(__clang__)
+// GCC 12 inlines the coroutine frame's operator new, sees ::operator new in it, and takes the frame's own
+// operator delete for the wrong one.
+#pragma GCC diagnostic ignored "-Wmismatched-new-delete"
+// The thread sanitizer does not follow Asio's fences; it follows the mutexes beside them.
+#pragma GCC diagnostic ignored "-Wtsan"
+#endif
+
 #include "hingeline/http/server.h"
 
 // Boost 1.74's <boost/asio/awaitable.hpp> uses std::exchange without this.
@@ -40,12 +48,6 @@
 #include "head.h"
 #include "text.h"
 #include "workers.h"
-
-#if defined(__GNUC__) && !defined(__clang__)
-// GCC 12 inlines the coroutine frame's operator new, sees ::operator new in it, and takes the frame's own
-// operator delete for the wrong one.
-#pragma GCC diagnostic ignored "-Wmismatched-new-delete"
-#endif
 
 namespace hingeline::http {
 
