@@ -308,7 +308,8 @@ class FewDescriptors {
     rlimit low = before_;
     low.rlim_cur = 400;
     EXPECT_EQ(::setrlimit(RLIMIT_NOFILE, &low), 0);
-    for (int copy = ::dup(0); copy >= 0; copy = ::dup(0)) taken_.push_back(copy);
+    const auto take = [] { return ::open("/dev/null", O_RDONLY | O_CLOEXEC); };
+    for (int one = take(); one >= 0; one = take()) taken_.push_back(one);
     EXPECT_GT(taken_.size(), left);
     for (std::size_t i = 0; i < left && !taken_.empty(); ++i) {
       ::close(taken_.back());
@@ -316,7 +317,7 @@ class FewDescriptors {
     }
   }
   ~FewDescriptors() {
-    for (const int copy : taken_) ::close(copy);
+    for (const int one : taken_) ::close(one);
     ::setrlimit(RLIMIT_NOFILE, &before_);
   }
   FewDescriptors(const FewDescriptors&) = delete;

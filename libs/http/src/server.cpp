@@ -5,6 +5,10 @@
 // The thread sanitizer does not follow Asio's fences; it follows the mutexes beside them.
 #pragma GCC diagnostic ignored "-Wtsan"
 #endif
+#if defined(__clang__)
+// Boost 1.74 looks for the coroutines of an older clang.
+#define BOOST_ASIO_HAS_CO_AWAIT 1
+#endif
 
 #include "hingeline/http/server.h"
 
