@@ -7,6 +7,8 @@ find_package(CLI11 2.1 REQUIRED)
 find_package(Boost 1.74 REQUIRED)
 find_package(SQLite3 3.37 REQUIRED)
 find_package(PostgreSQL 14 REQUIRED)
+find_package(OpenSSL 3 REQUIRED)
+find_package(Threads REQUIRED)
 
 # CBC brings no CMake package.
 find_path(HINGELINE_CBC_INCLUDE CbcModel.hpp PATH_SUFFIXES coin REQUIRED)

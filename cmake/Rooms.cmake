@@ -8,7 +8,9 @@ set_property(DIRECTORY "${PROJECT_SOURCE_DIR}" APPEND PROPERTY CMAKE_CONFIGURE_D
 
 # Rooms above the solver chain: they may read JSON and know the version.
 set(HINGELINE_JSON_ROOMS record service hingeline)
-set(HINGELINE_BOOST_ROOMS numeric movement endurance)
+set(HINGELINE_BOOST_ROOMS numeric movement endurance http)
+# The one room that speaks to the network; its headers show nothing of Asio or OpenSSL.
+set(HINGELINE_OPENSSL_ROOMS http)
 set(HINGELINE_CBC_ROOMS choice regulation)
 set(HINGELINE_DATABASE_ROOMS sql)
 set(HINGELINE_VERSION_ROOMS service hingeline)
@@ -26,6 +28,9 @@ function(hingeline_link_outside target room scope)
   endif()
   if(room IN_LIST HINGELINE_BOOST_ROOMS)
     target_link_libraries(${target} ${scope} Boost::headers)
+  endif()
+  if(room IN_LIST HINGELINE_OPENSSL_ROOMS)
+    target_link_libraries(${target} PRIVATE OpenSSL::SSL OpenSSL::Crypto Threads::Threads)
   endif()
   if(room IN_LIST HINGELINE_CBC_ROOMS)
     target_link_libraries(${target} PRIVATE Cbc::Cbc)
