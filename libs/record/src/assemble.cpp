@@ -285,8 +285,7 @@ tl::expected<std::vector<Slip>, Errors> shop_slips(std::string_view document, co
   take_member(root, "format");
   take_member(root, "version");
   std::vector<SlipBody> bodies;
-  for (const ToolList list : {ToolList::cutters, ToolList::reamers, ToolList::drivers, ToolList::rods,
-                              ToolList::measuring, ToolList::sheets, ToolList::wires, ToolList::oils}) {
+  for (const ToolList list : kToolLists) {
     if (const auto items = take_member(root, word(list))) {
       for (const Node& item : items->items) bodies.emplace_back(ToolSlip{list, piece_of(item), {}});
     }

@@ -18,9 +18,7 @@ struct Words<Role> {
 };
 template <>
 struct Words<VisitState> {
-  static constexpr std::array all{VisitState::waiting,     VisitState::looked_over, VisitState::quoted,
-                                  VisitState::agreed,      VisitState::in_work,     VisitState::proved,
-                                  VisitState::handed_back, VisitState::called_off};
+  static constexpr auto all = kVisitStates;
 };
 template <>
 struct Words<QuoteState> {
@@ -28,8 +26,7 @@ struct Words<QuoteState> {
 };
 template <>
 struct Words<ToolList> {
-  static constexpr std::array all{ToolList::cutters,   ToolList::reamers, ToolList::drivers, ToolList::rods,
-                                  ToolList::measuring, ToolList::sheets,  ToolList::wires,   ToolList::oils};
+  static constexpr auto all = kToolLists;
 };
 
 inline constexpr Rule kOrder{.sign = Sign::any};

@@ -56,11 +56,10 @@ struct ThingRow {
   bool struck = false;
 };
 
-std::optional<SlipKind> kind_of(const std::string& text) {
-  for (const SlipKind kind : record::kSlipKinds) {
-    if (text == record::word(kind)) return kind;
-  }
-  return std::nullopt;
+/// The one of `all` that the book has this word for; it only ever got such words, so the last needs no look.
+template <class E, std::size_t N>
+E of_word(const std::string& text, const std::array<E, N>& all) {
+  return *std::find_if(all.begin(), all.end() - 1, [&](E e) { return text == record::word(e); });
 }
 
 /// All that a transaction of writing needs.
@@ -120,7 +119,7 @@ Result<std::optional<ThingRow>> Writer::thing_row(const std::string& id) {
   if (!rows) return pass(rows);
   if (rows->empty()) return std::optional<ThingRow>{};
   const Row& row = rows->front();
-  return ThingRow{text_in(row, 0), *kind_of(text_in(row, 1)), text_or_nothing(row, 2),
+  return ThingRow{text_in(row, 0), of_word(text_in(row, 1), record::kSlipKinds), text_or_nothing(row, 2),
                   text_or_nothing(row, 3), number_in(row, 4) != 0};
 }
 
@@ -395,13 +394,15 @@ Result<void> Writer::refresh() {
   // Whom a change reaches: an owner's and an instrument's visits; words where what they hang on has moved.
   std::set<std::string> visits;
   std::set<std::string> words;
+  std::set<std::string> owners;
   for (const std::string& id : touched_) {
     const auto row = thing_row(id);
     if (!row) return pass(row);
     words.insert(id);
     const SlipKind kind = (*row)->kind;
     if (kind == SlipKind::visit) visits.insert(id);
-    if (kind == SlipKind::instrument && !(*row)->belongs.empty()) words.insert((*row)->belongs);
+    if (kind == SlipKind::owner) owners.insert(id);
+    if (kind == SlipKind::instrument && !(*row)->belongs.empty()) owners.insert((*row)->belongs);
     if (kind != SlipKind::instrument && kind != SlipKind::owner) continue;
     const auto reached = kind == SlipKind::instrument
                              ? ids("select id from thing where belongs = $1 and kind = 'visit'", {id})
@@ -416,17 +417,15 @@ Result<void> Writer::refresh() {
   for (const std::string& id : visits) {
     if (auto done = refresh_visit(id); !done) return done;
   }
+  // Notes of an owner follow the owner's instruments.
+  for (const std::string& id : owners) {
+    const auto notes = ids("select id from thing where belongs = $1 and kind = 'note'", {id});
+    if (!notes) return pass(notes);
+    words.insert(id);
+    words.insert(notes->begin(), notes->end());
+  }
   for (const std::string& id : words) {
     if (auto done = refresh_words(id); !done) return done;
-    // Notes of an owner follow the owner's instruments.
-    const auto notes = ids(
-        "select n.id from thing n join thing o on o.id = n.belongs where o.id = $1 and o.kind = 'owner' and "
-        "n.kind = 'note'",
-        {id});
-    if (!notes) return pass(notes);
-    for (const std::string& note : *notes) {
-      if (auto done = refresh_words(note); !done) return done;
-    }
   }
   return {};
 }
@@ -444,14 +443,20 @@ Thing thing_of(const Row& row) {
 }
 constexpr const char* kThing = "s.number, s.thing, s.line, t.versions, t.parted";
 
-std::optional<record::VisitState> state_of(const std::string& text) {
-  using record::VisitState;
-  for (const VisitState state :
-       {VisitState::waiting, VisitState::looked_over, VisitState::quoted, VisitState::agreed,
-        VisitState::in_work, VisitState::proved, VisitState::handed_back, VisitState::called_off}) {
-    if (text == record::word(state)) return state;
-  }
-  return std::nullopt;
+VisitLine visit_line_of(const Row& r) {
+  return {text_in(r, 0), text_in(r, 1), text_in(r, 2), of_word(text_in(r, 3), record::kVisitStates),
+          text_in(r, 4), text_in(r, 5), text_in(r, 6), text_in(r, 7),
+          text_in(r, 8), text_in(r, 9)};
+}
+
+/// A database's answer for a person, each row made into a T.
+template <class T>
+Expected<std::vector<T>> all_rows(const Result<Rows>& rows, T (*made)(const Row&)) {
+  if (!rows) return tl::unexpected(sql::as_error(rows.error()));
+  std::vector<T> out;
+  out.reserve(rows->size());
+  for (const Row& row : *rows) out.push_back(made(row));
+  return out;
 }
 
 }  // namespace
@@ -573,10 +578,7 @@ Expected<std::vector<Kept>> Book::history(const std::string& thing) {
   const auto rows =
       database_->run(fmt::format("select {} from slip s where s.thing = $1 order by s.number", kKept),
                      std::vector<Cell>{thing});
-  if (!rows) return tl::unexpected(sql::as_error(rows.error()));
-  std::vector<Kept> out;
-  for (const Row& row : *rows) out.push_back(kept_of(row));
-  return out;
+  return all_rows(rows, kept_of);
 }
 
 Expected<std::vector<Thing>> Book::belonging(const std::string& of, std::optional<SlipKind> kind,
@@ -592,10 +594,7 @@ Expected<std::vector<Thing>> Book::belonging(const std::string& of, std::optiona
   if (kind) also("kind", record::word(*kind));
   if (!key.empty()) also("about", key);
   const auto rows = database_->run(text + " order by t.id", arguments);
-  if (!rows) return tl::unexpected(sql::as_error(rows.error()));
-  std::vector<Thing> out;
-  for (const Row& row : *rows) out.push_back(thing_of(row));
-  return out;
+  return all_rows(rows, thing_of);
 }
 
 Expected<std::vector<Thing>> Book::all_of(SlipKind kind, std::size_t most, const std::string& after) {
@@ -604,10 +603,7 @@ Expected<std::vector<Thing>> Book::all_of(SlipKind kind, std::size_t most, const
                   "t.struck = 0 and t.id > $2 order by t.id limit $3",
                   kThing),
       std::vector<Cell>{std::string(record::word(kind)), after, static_cast<std::int64_t>(most)});
-  if (!rows) return tl::unexpected(sql::as_error(rows.error()));
-  std::vector<Thing> out;
-  for (const Row& row : *rows) out.push_back(thing_of(row));
-  return out;
+  return all_rows(rows, thing_of);
 }
 
 Expected<std::vector<VisitLine>> Book::visits(const VisitQuery& query) {
@@ -646,23 +642,14 @@ Expected<std::vector<VisitLine>> Book::visits(const VisitQuery& query) {
           argument(static_cast<std::int64_t>(query.most)) + " offset " +
           argument(static_cast<std::int64_t>(query.from));
   const auto rows = database_->run(text, arguments);
-  if (!rows) return tl::unexpected(sql::as_error(rows.error()));
-  std::vector<VisitLine> out;
-  for (const Row& r : *rows) {
-    out.push_back({text_in(r, 0), text_in(r, 1), text_in(r, 2), *state_of(text_in(r, 3)), text_in(r, 4),
-                   text_in(r, 5), text_in(r, 6), text_in(r, 7), text_in(r, 8), text_in(r, 9)});
-  }
-  return out;
+  return all_rows(rows, visit_line_of);
 }
 
 Expected<std::vector<Kept>> Book::after(std::int64_t number, std::size_t most) {
   const auto rows = database_->run(
       fmt::format("select {} from slip s where s.number > $1 order by s.number limit $2", kKept),
       std::vector<Cell>{number, static_cast<std::int64_t>(most)});
-  if (!rows) return tl::unexpected(sql::as_error(rows.error()));
-  std::vector<Kept> out;
-  for (const Row& row : *rows) out.push_back(kept_of(row));
-  return out;
+  return all_rows(rows, kept_of);
 }
 
 Expected<bool> Book::wait_for_news(std::chrono::milliseconds at_most) {

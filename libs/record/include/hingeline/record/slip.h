@@ -63,6 +63,12 @@ enum class Role { owner, bench, counter, look_only };
 enum class VisitState { waiting, looked_over, quoted, agreed, in_work, proved, handed_back, called_off };
 enum class QuoteState { offered, agreed, declined };
 enum class ToolList { cutters, reamers, drivers, rods, measuring, sheets, wires, oils };
+inline constexpr std::array kVisitStates{VisitState::waiting,     VisitState::looked_over, VisitState::quoted,
+                                         VisitState::agreed,      VisitState::in_work,     VisitState::proved,
+                                         VisitState::handed_back, VisitState::called_off};
+inline constexpr std::array kToolLists{ToolList::cutters, ToolList::reamers,   ToolList::drivers,
+                                       ToolList::rods,    ToolList::measuring, ToolList::sheets,
+                                       ToolList::wires,   ToolList::oils};
 const char* word(Role v);
 const char* word(VisitState v);
 const char* word(QuoteState v);
