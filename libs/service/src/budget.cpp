@@ -137,7 +137,6 @@ class Maker {
   void add_keys();
   void add_plans(const KeyResult& key, const Stand& stand);
   void add_look(const KeyResult& key);
-  [[nodiscard]] const KeyResult* key_of(const std::string& id) const;
   [[nodiscard]] bool by_look(const KeyResult& key) const;
   [[nodiscard]] Worked feel_gained(const KeyResult& key, const Stand& before, const belief::Figures& after,
                                    std::optional<double> change) const;
@@ -293,13 +292,6 @@ bool is_measured(const record::Key& key) {
   return r.end_play.known() || r.gap_upper.known() || r.gap_lower.known() || !r.rock.empty();
 }
 
-const KeyResult* Maker::key_of(const std::string& id) const {
-  for (const KeyResult& key : result_.keys) {
-    if (key.id == id) return &key;
-  }
-  return nullptr;
-}
-
 bool Maker::by_look(const KeyResult& key) const { return asked_.quick && !is_measured(*key.source); }
 
 /// `change`: mm, standard uncertainty of what the work does to the end play, which else stays as unsure as it
@@ -331,9 +323,9 @@ Worked Maker::feel_gained(const KeyResult& key, const Stand& before, const belie
   });
 }
 
-Worked no_leak(const char* why) {
+Worked no_leak(std::string why) {
   Worked out = as_given("leak", "leak cured", "mL/s", kLeakFormula, reckoned("leak", 0, 0, "mL/s"));
-  out.remark = why;
+  out.remark = std::move(why);
   return out;
 }
 
@@ -350,14 +342,14 @@ Worked Maker::leak_gained(const KeyResult& key, const Stand& before, const belie
                              : reckoned("gap by play afterwards", left, 0, "mm");
   auto cured = leak_cured(key, reckoned("gap by play", gap.value, gap.plus_minus / 2, "mm"), change, moved,
                           instrument_, shop_);
-  return cured ? std::move(*cured) : no_leak(cured.error().what.c_str());
+  return cured ? std::move(*cured) : no_leak(cured.error().what);
 }
 
 // ---- free work, the body, posts ----------------------------------------------------------------------
 
 void Maker::find_stands() {
   for (const KeyResult& key : result_.keys) {
-    if (!key.problem && key.source != nullptr) stands_.emplace(key.id, Stand{*key.key_case, key.plan});
+    if (!key.problem) stands_.emplace(key.id, Stand{*key.key_case, key.plan});
   }
   stacks_ = work_out_stacks(instrument_, shop_, result_.units);
   for (const StackResult& stack : stacks_) {
@@ -454,7 +446,7 @@ void Maker::add_body() {
     std::vector<Given> feels;
     double leak_doubt = 0;
     for (const BowKey& moved : bent->keys) {
-      const KeyResult* key = key_of(moved.id);
+      const KeyResult* key = find_key(result_, moved.id).value_or(nullptr);
       const auto stand = stands_.find(moved.id);
       if (key == nullptr || stand == stands_.end() || moved.problem || !moved.placed) continue;
       Stand& now = stand->second;
@@ -513,7 +505,7 @@ void Maker::add_body() {
 }
 
 void Maker::add_posts(const PostsKey& posts) {
-  const KeyResult* key = key_of(posts.id);
+  const KeyResult* key = find_key(result_, posts.id).value_or(nullptr);
   const auto stand = stands_.find(posts.id);
   if (key == nullptr || stand == stands_.end() || posts.corrections.empty()) return;
   Stand& now = stand->second;
