@@ -206,6 +206,7 @@ TEST(SearchWords, AreSmallWithoutAccents) {
             (Words{"aegir", "capek", "lodz", "oeuvre", "ore", "strasse", "thor"}));
   EXPECT_EQ(search_words("Ключ ЁЖ ΩΡΑ 鍵…“quoted”"), (Words{"quoted", "ωρα", "ключ", "ёж", "鍵"}));
   EXPECT_EQ(search_words(""), Words{});
+  EXPECT_EQ(search_words("low\xFF\xC3(c"), (Words{"c", "low"}));
   EXPECT_EQ(search_words(std::string(100, 'a')), Words{std::string(40, 'a')});
   const auto read = read_slip(one_of_each()[1].dump(), "slip");
   ASSERT_TRUE(read);

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "hingeline/base/utf8.h"
+
 #include <algorithm>
 #include <array>
 #include <iterator>
@@ -39,63 +41,6 @@ bool is_shown_as_itself(char32_t c) {
          (c >= 0x20A0 && c <= 0x20BF) || (c >= 0x2100 && c <= 0x22FF);
 }
 
-void append_utf8(std::string& out, char32_t c) {
-  constexpr char32_t kLow6 = 0x3F;
-  const auto put = [&](char32_t byte) { out += static_cast<char>(static_cast<unsigned char>(byte)); };
-  if (c < 0x80) {
-    put(c);
-  } else if (c < 0x800) {
-    put(0xC0U | (c >> 6U));
-    put(0x80U | (c & kLow6));
-  } else if (c < 0x10000) {
-    put(0xE0U | (c >> 12U));
-    put(0x80U | ((c >> 6U) & kLow6));
-    put(0x80U | (c & kLow6));
-  } else {
-    put(0xF0U | (c >> 18U));
-    put(0x80U | ((c >> 12U) & kLow6));
-    put(0x80U | ((c >> 6U) & kLow6));
-    put(0x80U | (c & kLow6));
-  }
-}
-
-struct Decoded {
-  char32_t character = 0;
-  std::size_t length = 0;  ///< 0: not UTF-8
-};
-
-Decoded decode_one(std::string_view bytes) {
-  const auto byte = [&](std::size_t i) {
-    return static_cast<char32_t>(static_cast<unsigned char>(bytes[i]));
-  };
-  const char32_t first = byte(0);
-  if (first < 0x80) return {first, 1};
-  std::size_t length = 0;
-  char32_t character = 0;
-  char32_t least = 0;
-  if (first >= 0xC2 && first <= 0xDF) {
-    length = 2;
-    character = first & 0x1FU;
-    least = 0x80;
-  } else if (first >= 0xE0 && first <= 0xEF) {
-    length = 3;
-    character = first & 0x0FU;
-    least = 0x800;
-  } else if (first >= 0xF0 && first <= 0xF4) {
-    length = 4;
-    character = first & 0x07U;
-    least = 0x10000;
-  }
-  if (length == 0 || bytes.size() < length) return {};
-  for (std::size_t i = 1; i < length; ++i) {
-    if ((byte(i) & 0xC0U) != 0x80U) return {};
-    character = (character << 6U) | (byte(i) & 0x3FU);
-  }
-  const bool surrogate = character >= 0xD800 && character <= 0xDFFF;
-  if (character < least || surrogate || character > 0x10FFFF) return {};
-  return {character, length};
-}
-
 }  // namespace
 
 Expected<std::u32string> decode(std::string_view utf8, std::size_t most) {
@@ -106,27 +51,27 @@ Expected<std::u32string> decode(std::string_view utf8, std::size_t most) {
       return tl::unexpected<Error>(
           error_at(Fault::syntax, index, fmt::format("more than {} characters were typed", most)));
     }
-    const Decoded next = decode_one(utf8.substr(at));
-    if (next.length == 0) {
+    const Utf8Character next = utf8_character(utf8, at);
+    if (next.bytes == 0) {
       return tl::unexpected<Error>(error_at(
           Fault::syntax, index,
           fmt::format("the byte \"\\x{:02X}\" is not UTF-8 text", static_cast<unsigned char>(utf8[at]))));
     }
-    out += next.character;
-    if (is_control(next.character)) {
+    out += next.code;
+    if (is_control(next.code)) {
       return tl::unexpected<Error>(
           error_at(Fault::syntax, index, "a control character " + quoted(out, index)));
     }
-    if (is_other_digit(next.character)) {
+    if (is_other_digit(next.code)) {
       return tl::unexpected<Error>(error_at(
           Fault::syntax, index, quoted(out, index) + " is a digit of another script", "digits 0-9 only"));
     }
-    if (is_small_figure(next.character)) {
+    if (is_small_figure(next.code)) {
       return tl::unexpected<Error>(error_at(Fault::syntax, index,
                                             quoted(out, index) + " is a raised figure or a made-up fraction",
                                             "digits 0-9 only; one half is written 1/2"));
     }
-    at += next.length;
+    at += next.bytes;
   }
   return out;
 }

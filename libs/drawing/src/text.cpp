@@ -1,5 +1,7 @@
 #include "text.h"
 
+#include "hingeline/base/utf8.h"
+
 #include <array>
 #include <cstdint>
 #include <utility>
@@ -89,26 +91,7 @@ std::u32string characters_of(std::string_view utf8) {
 std::string utf8_of(std::u32string_view text) {
   std::string out;
   out.reserve(text.size());
-  const auto tail = [&](char32_t c, unsigned shift) {
-    out += static_cast<char>(0x80U | ((c >> shift) & 0x3FU));
-  };
-  for (const char32_t c : text) {
-    if (c < 0x80) {
-      out += static_cast<char>(c);
-    } else if (c < 0x800) {
-      out += static_cast<char>(0xC0U | (c >> 6U));
-      tail(c, 0);
-    } else if (c < 0x10000) {
-      out += static_cast<char>(0xE0U | (c >> 12U));
-      tail(c, 6);
-      tail(c, 0);
-    } else {
-      out += static_cast<char>(0xF0U | (c >> 18U));
-      tail(c, 12);
-      tail(c, 6);
-      tail(c, 0);
-    }
-  }
+  for (const char32_t c : text) append_utf8(out, c);
   return out;
 }
 

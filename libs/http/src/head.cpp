@@ -4,6 +4,7 @@
 #include <charconv>
 #include <utility>
 
+#include "hingeline/base/utf8.h"
 #include "text.h"
 
 namespace hingeline::http {

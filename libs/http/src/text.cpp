@@ -14,24 +14,6 @@ bool is_token_character(char c) {
          std::string_view("!#$%&'*+-.^_`|~").find(c) != std::string_view::npos;
 }
 
-// How many bytes the character at `at` takes; 0: it is none.
-std::size_t character_bytes(std::string_view text, std::size_t at) {
-  const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(text[at + i]); };
-  const unsigned first = byte(0);
-  if (first < 0x80) return 1;
-  const std::size_t length = first >= 0xF0 ? 4 : first >= 0xE0 ? 3 : 2;
-  if (first < 0xC2 || first > 0xF4 || at + length > text.size()) return 0;
-  for (std::size_t i = 1; i < length; ++i) {
-    if ((byte(i) & 0xC0U) != 0x80U) return 0;
-  }
-  const unsigned second = byte(1);
-  if (first == 0xE0 && second < 0xA0) return 0;
-  if (first == 0xED && second > 0x9F) return 0;
-  if (first == 0xF0 && second < 0x90) return 0;
-  if (first == 0xF4 && second > 0x8F) return 0;
-  return length;
-}
-
 }  // namespace
 
 std::string lower(std::string_view text) {
@@ -70,15 +52,6 @@ bool is_field_value(std::string_view text) {
     const auto byte = static_cast<unsigned char>(c);
     return c == '\t' || (byte >= 0x20 && byte != 0x7F);
   });
-}
-
-bool is_utf8(std::string_view text) {
-  for (std::size_t at = 0; at < text.size();) {
-    const std::size_t bytes = character_bytes(text, at);
-    if (bytes == 0) return false;
-    at += bytes;
-  }
-  return true;
 }
 
 }  // namespace hingeline::http

@@ -18,7 +18,5 @@ std::vector<std::string_view> split(std::string_view text, char at);
 bool is_token(std::string_view text);
 /// No control characters but tabs.
 bool is_field_value(std::string_view text);
-/// Well-formed UTF-8: no overlong form, no surrogate, nothing above U+10FFFF.
-bool is_utf8(std::string_view text);
 
 }  // namespace hingeline::http

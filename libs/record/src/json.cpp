@@ -5,33 +5,12 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "hingeline/base/utf8.h"
+
 namespace hingeline::record::json {
 namespace {
 
 bool continues(char c) { return (static_cast<unsigned char>(c) & 0xC0u) == 0x80u; }
-
-/// Bytes of the well-formed UTF-8 character at `at` (RFC 3629); 0 when there is none.
-std::size_t character_size(std::string_view text, std::size_t at) {
-  const auto byte = [&](std::size_t i) -> unsigned {
-    return i < text.size() ? static_cast<unsigned char>(text[i]) : 0u;
-  };
-  const unsigned first = byte(at);
-  if (first < 0x80) return 1;
-  const auto tail = [&](std::size_t i) { return (byte(i) & 0xC0u) == 0x80u; };
-  const unsigned second = byte(at + 1);
-  if (first >= 0xC2 && first <= 0xDF) return tail(at + 1) ? 2 : 0;
-  if (first >= 0xE0 && first <= 0xEF) {
-    const bool second_fits =
-        tail(at + 1) && !(first == 0xE0 && second < 0xA0) && !(first == 0xED && second > 0x9F);
-    return second_fits && tail(at + 2) ? 3 : 0;
-  }
-  if (first >= 0xF0 && first <= 0xF4) {
-    const bool second_fits =
-        tail(at + 1) && !(first == 0xF0 && second < 0x90) && !(first == 0xF4 && second > 0x8F);
-    return second_fits && tail(at + 2) && tail(at + 3) ? 4 : 0;
-  }
-  return 0;
-}
 
 /// Walks forward through the text, counting lines and characters.
 class PlaceCounter {
@@ -401,7 +380,7 @@ Node parse(std::string_view text, const std::string& file, Errors& errors) {
     return {};
   }
   for (std::size_t at = 0; at < text.size();) {
-    const std::size_t size = character_size(text, at);
+    const std::size_t size = utf8_character(text, at).bytes;
     if (size == 0) {
       errors.push_back(error_at(
           text, file, at, fmt::format("byte 0x{:02X} is not UTF-8", static_cast<unsigned char>(text[at])),
@@ -454,11 +433,11 @@ std::string step(const std::string& pointer, std::size_t index) {
 std::string visible(std::string_view text) {
   std::string out;
   for (std::size_t at = 0; at < text.size();) {
-    const std::size_t size = std::max<std::size_t>(character_size(text, at), 1);
+    const std::size_t size = std::max<std::size_t>(utf8_character(text, at).bytes, 1);
     const std::string_view bytes = text.substr(at, size);
     if (turns_text_at(text, at)) {
       for (const char c : bytes) out += fmt::format("<{:02X}>", static_cast<unsigned char>(c));
-    } else if (character_size(text, at) == 0 || has_control_at(text, at)) {
+    } else if (utf8_character(text, at).bytes == 0 || has_control_at(text, at)) {
       // Of a control character in two bytes the second says which it is.
       out += fmt::format("<{:02X}>", static_cast<unsigned char>(bytes.back()));
     } else {

@@ -6,6 +6,8 @@
 #include <charconv>
 #include <set>
 
+#include "hingeline/base/utf8.h"
+
 namespace hingeline::record {
 namespace {
 
@@ -53,18 +55,6 @@ std::string plain_letter(char32_t c) {
   return {};
 }
 
-/// The character at `at` of valid UTF-8, and its size in bytes.
-std::pair<char32_t, std::size_t> character_at(std::string_view text, std::size_t at) {
-  const auto byte = [&](std::size_t i) {
-    return static_cast<char32_t>(at + i < text.size() ? static_cast<unsigned char>(text[at + i]) : 0);
-  };
-  const char32_t first = byte(0);
-  if (first < 0x80) return {first, 1};
-  if (first < 0xE0) return {(first & 0x1FU) << 6 | (byte(1) & 0x3FU), 2};
-  if (first < 0xF0) return {(first & 0x0FU) << 12 | (byte(1) & 0x3FU) << 6 | (byte(2) & 0x3FU), 3};
-  return {(first & 0x07U) << 18 | (byte(1) & 0x3FU) << 12 | (byte(2) & 0x3FU) << 6 | (byte(3) & 0x3FU), 4};
-}
-
 constexpr std::size_t kLongestWord = 40;
 
 void add_words(std::set<std::string>& words, std::string_view text) {
@@ -74,7 +64,7 @@ void add_words(std::set<std::string>& words, std::string_view text) {
     word.clear();
   };
   for (std::size_t at = 0; at < text.size();) {
-    const auto [c, size] = character_at(text, at);
+    const auto [c, size] = utf8_character(text, at);
     if (c < 0x80) {
       const char letter = static_cast<char>(c);
       if (letter >= 'A' && letter <= 'Z') {
@@ -88,15 +78,13 @@ void add_words(std::set<std::string>& words, std::string_view text) {
       word += plain;
     } else if ((c >= 0x391 && c <= 0x3A9) || (c >= 0x400 && c <= 0x42F)) {
       // Greek and Cyrillic capitals; small ones stand 32 further on, or 80 for the letters before U+0410.
-      const auto small = static_cast<std::uint32_t>(c + (c >= 0x400 && c < 0x410 ? 80 : 32));
-      word += static_cast<char>(0xC0U | small >> 6U);
-      word += static_cast<char>(0x80U | (small & 0x3FU));
+      append_utf8(word, c + (c >= 0x400 && c < 0x410 ? 80 : 32));
     } else if (c < 0xC0 || (c >= 0x2000 && c < 0x2C00) || c == 0xD7 || c == 0xF7) {
       end_word();  // marks, not letters
     } else {
       word += text.substr(at, size);
     }
-    at += size;
+    at += std::max<std::size_t>(size, 1);  // a byte that is no character parts words
   }
   end_word();
 }

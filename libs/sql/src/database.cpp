@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "connection.h"
+#include "hingeline/base/utf8.h"
 
 namespace hingeline::sql {
 
@@ -57,50 +58,7 @@ std::size_t past_dollar_quotes(std::string_view text, std::size_t at) {
   return end == std::string_view::npos ? text.size() : end + tag.size();
 }
 
-/// Whether `text` is UTF-8 as RFC 3629 has it (no overlong forms, no surrogates, nothing above U+10FFFF)
-/// without NUL.
-bool is_text(std::string_view text) {
-  const auto byte = [&](std::size_t at) {
-    return at < text.size() ? static_cast<unsigned char>(text[at]) : static_cast<unsigned char>(0);
-  };
-  for (std::size_t at = 0; at < text.size();) {
-    const unsigned char lead = byte(at);
-    if (lead == 0) {
-      return false;
-    }
-    if (lead < 0x80) {
-      ++at;
-      continue;
-    }
-    // The range of the second byte says what is overlong, a surrogate or too large.
-    unsigned char low = 0x80;
-    unsigned char high = 0xBF;
-    std::size_t length = 0;
-    if (lead >= 0xC2 && lead <= 0xDF) {
-      length = 2;
-    } else if (lead >= 0xE0 && lead <= 0xEF) {
-      length = 3;
-      low = lead == 0xE0 ? 0xA0 : low;
-      high = lead == 0xED ? 0x9F : high;
-    } else if (lead >= 0xF0 && lead <= 0xF4) {
-      length = 4;
-      low = lead == 0xF0 ? 0x90 : low;
-      high = lead == 0xF4 ? 0x8F : high;
-    } else {
-      return false;
-    }
-    if (byte(at + 1) < low || byte(at + 1) > high) {
-      return false;
-    }
-    for (std::size_t i = 2; i < length; ++i) {
-      if (byte(at + i) < 0x80 || byte(at + i) > 0xBF) {
-        return false;
-      }
-    }
-    at += length;
-  }
-  return true;
-}
+bool is_text(std::string_view text) { return is_utf8(text) && text.find('\0') == std::string_view::npos; }
 
 Result<void> sound_arguments(std::span<const Cell> arguments) {
   for (std::size_t i = 0; i < arguments.size(); ++i) {
