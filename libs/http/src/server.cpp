@@ -290,6 +290,18 @@ class Server::Core::Connection : public std::enable_shared_from_this<Connection>
     signal_.cancel();
   }
 
+  /// Ends the waiting for a request. One that was read already, though this connection does not know it yet,
+  /// is answered first.
+  void end_waiting() {
+    leave_idle();
+    Code ignored;
+    socket_.cancel(ignored);
+  }
+  /// Bytes have come that nobody has read yet.
+  [[nodiscard]] bool was_sent_something() const {
+    Code ignored;
+    return socket_.available(ignored) > 0;
+  }
   [[nodiscard]] const std::string& neighbours() const { return neighbourhood_; }
   [[nodiscard]] bool is_turned_away() const { return away_.has_value(); }
 
@@ -537,7 +549,7 @@ asio::awaitable<bool> Server::Core::Connection::await_request() {
   const bool late = late_;
   disarm();
   // Nobody waits for anything here, so there is nothing to wait for either.
-  if (late) close_now();
+  if (late || code == asio::error::operation_aborted) close_now();
   co_return !code && !late;
 }
 
@@ -1051,10 +1063,11 @@ void Server::Core::admit(Tcp::socket socket, bool secure) {
 }
 
 bool Server::Core::close_longest_idle() {
-  if (idle_.empty()) return false;
-  Connection& oldest = *idle_.front();
-  oldest.leave_idle();
-  oldest.close_now();
+  // Who has sent something that was not looked at yet waits for an answer.
+  const auto oldest =
+      std::find_if(idle_.begin(), idle_.end(), [](Connection* c) { return !c->was_sent_something(); });
+  if (oldest == idle_.end()) return false;
+  (*oldest)->end_waiting();
   return true;
 }
 
