@@ -9,8 +9,8 @@ set_property(DIRECTORY "${PROJECT_SOURCE_DIR}" APPEND PROPERTY CMAKE_CONFIGURE_D
 # Rooms above the solver chain: they may read JSON and know the version.
 set(HINGELINE_JSON_ROOMS record service hingeline)
 set(HINGELINE_BOOST_ROOMS numeric movement endurance http)
-# The one room that speaks to the network; its headers show nothing of Asio or OpenSSL.
-set(HINGELINE_OPENSSL_ROOMS http)
+# The one room that speaks to the network, and the one that keeps sums; their headers show nothing of Asio or OpenSSL.
+set(HINGELINE_OPENSSL_ROOMS http store)
 set(HINGELINE_CBC_ROOMS choice regulation)
 set(HINGELINE_DATABASE_ROOMS sql)
 set(HINGELINE_VERSION_ROOMS service hingeline)

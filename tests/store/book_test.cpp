@@ -7,6 +7,7 @@
 #include <atomic>
 #include <thread>
 
+#include "hingeline/store/sha256.h"
 #include "store/support.h"
 
 namespace hingeline::store::test {
@@ -321,9 +322,12 @@ TEST_P(Books, TellsOthersThatThereIsSomethingNew) {
 
 TEST_P(Books, BytesAreKeptOnce) {
   const sql::Bytes bytes{std::byte{0}, std::byte{255}, std::byte{7}};
-  const std::string name(64, 'a');
+  const std::string name = sha256_hex(bytes);
   must(book->keep_bytes(name, bytes));
-  must(book->keep_bytes(name, {std::byte{1}}));
+  must(book->keep_bytes(name, bytes));
+  EXPECT_EQ(must(book->bytes_of(name)), bytes);
+  // Under another's name they are refused, and so nothing can take its place.
+  EXPECT_EQ(book->keep_bytes(name, {std::byte{1}}).error().fault, Fault::content);
   EXPECT_EQ(must(book->bytes_of(name)), bytes);
   EXPECT_FALSE(must(book->bytes_of(std::string(64, 'b'))));
 }

@@ -3,12 +3,15 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <charconv>
 #include <deque>
 #include <map>
 #include <set>
+#include <unordered_map>
 
 #include "forms.h"
+#include "hingeline/store/sha256.h"
+#include "inside.h"
+#include "migration.h"
 
 namespace hingeline::store {
 namespace {
@@ -81,16 +84,22 @@ class Writer {
     }
     if (auto done = refresh(); !done) return pass(done);
     if (last_ != before) {
-      if (auto done = db_.run("update counter set last = $1", std::vector<Cell>{last_}); !done)
-        return pass(done);
-      if (auto told = db_.tell(); !told) return pass(told);
+      if (auto done = note_count(); !done) return pass(done);
     }
     return out;
   }
 
   /// What lists and search say of these things, made anew at the end.
-  void touch(const std::string& thing) { touched_.insert(thing); }
+  void touch(const std::string& thing) {
+    if (!filling_) touched_.insert(thing);
+  }
   Result<void> refresh();
+
+  /// The book is empty and gets very many slips, none of them twice: what was seen of things is remembered,
+  /// and lists and search are made by refresh_all() alone.
+  void fill() { filling_ = true; }
+  Result<Written> add(const Slip& slip, const std::string& line) { return place(slip, line, {}); }
+  Result<void> refresh_all();
 
  private:
   Result<Rows> ask(std::string_view statement, std::vector<Cell> arguments) {
@@ -103,8 +112,11 @@ class Writer {
   Result<void> insert(const Slip& slip, const std::string& line, Written& out);
   Result<void> renew(const std::string& thing);
   Result<void> release(const std::string& id);
-  Result<void> refresh_visit(const std::string& visit);
-  Result<void> refresh_words(const std::string& thing);
+  Result<void> refresh_visit(const std::string& id);
+  Result<void> refresh_words(const std::string& id);
+  Result<void> add_words(const ThingRow& thing, const Slip& now);
+  Result<void> flush_words(bool all);
+  Result<void> note_count();
   Result<std::vector<std::pair<std::string, std::string>>> homes(const ThingRow& thing);
   Result<std::optional<Slip>> now_of(const std::string& thing);
   Result<std::vector<std::string>> ids(std::string_view statement, std::vector<Cell> arguments);
@@ -112,15 +124,31 @@ class Writer {
   sql::Database& db_;
   std::int64_t last_ = 0;
   std::set<std::string> touched_;
+  std::vector<Cell> words_;  ///< rows of the table of words that are still to be written, one after the other
+  bool filling_ = false;
+  std::int64_t parked_ = 0;  ///< slips among the waiting, while filling
+  std::unordered_map<std::string, ThingRow> seen_;
 };
 
+/// Things that are remembered while filling. What is looked up is mostly what was written last.
+constexpr std::size_t kThingsSeen = 20'000;
+/// Rows of words in one statement: a server is asked that much less often.
+constexpr std::size_t kWordRows = 64;
+constexpr std::size_t kWordColumns = 4;
+
 Result<std::optional<ThingRow>> Writer::thing_row(const std::string& id) {
+  if (const auto known = seen_.find(id); known != seen_.end()) return known->second;
   const auto rows = ask("select id, kind, belongs, about, struck from thing where id = $1", {id});
   if (!rows) return pass(rows);
   if (rows->empty()) return std::optional<ThingRow>{};
   const Row& row = rows->front();
-  return ThingRow{text_in(row, 0), of_word(text_in(row, 1), record::kSlipKinds), text_or_nothing(row, 2),
-                  text_or_nothing(row, 3), number_in(row, 4) != 0};
+  ThingRow out{text_in(row, 0), of_word(text_in(row, 1), record::kSlipKinds), text_or_nothing(row, 2),
+               text_or_nothing(row, 3), number_in(row, 4) != 0};
+  if (filling_) {
+    if (seen_.size() >= kThingsSeen) seen_.clear();
+    seen_.emplace(id, out);
+  }
+  return out;
 }
 
 Written refused(const Slip& slip, Refusal refusal, std::string what, std::string expected) {
@@ -171,6 +199,7 @@ Result<Written> Writer::place(const Slip& slip, const std::string& line, const W
     const auto done =
         ask("insert into waiting (id, needs, line, why) values ($1, $2, $3, '')", {slip.id, needed, line});
     if (!done) return pass(done);
+    ++parked_;
     return Written{Outcome::waiting, Refusal::none, slip.id, {}, 0, {}, {}};
   };
   const auto wrong = [&](std::string what, std::string expected) {
@@ -275,17 +304,20 @@ Result<void> Writer::renew(const std::string& thing) {
       {thing, or_null(now.of), now.id, std::int64_t{now.struck ? 1 : 0}, number_in(all->front(), 0),
        std::int64_t{heads->size() > 1 ? 1 : 0}});
   if (!done) return pass(done);
+  seen_.erase(thing);
   return {};
 }
 
 /// Slips that waited for this one.
 Result<void> Writer::release(const std::string& id) {
+  if (filling_ && parked_ == 0) return {};
   const auto rows = ask("select id, line from waiting where needs = $1 order by id", {id});
   if (!rows) return pass(rows);
   for (const Row& row : *rows) {
     const std::string line = text_in(row, 1);
     const auto gone = ask("delete from waiting where id = $1", {text_in(row, 0)});
     if (!gone) return pass(gone);
+    --parked_;
     const auto written = place(slip_of(line), line, {});
     if (!written) return pass(written);
     if (written->outcome != Outcome::refused) continue;
@@ -293,6 +325,7 @@ Result<void> Writer::release(const std::string& id) {
     const auto kept = ask("insert into waiting (id, needs, line, why) values ($1, '', $2, $3)",
                           {text_in(row, 0), line, written->what});
     if (!kept) return pass(kept);
+    ++parked_;
   }
   return {};
 }
@@ -345,18 +378,69 @@ Result<void> Writer::refresh_words(const std::string& id) {
   const auto now = now_of(id);
   if (!now) return pass(now);
   if (!*now) return {};
-  const auto words = record::search_words(**now);
+  return add_words(**row, **now);
+}
+
+Result<void> Writer::add_words(const ThingRow& thing, const Slip& now) {
+  const auto words = record::search_words(now);
   if (words.empty()) return {};
-  const auto places = homes(**row);
+  const auto places = homes(thing);
   if (!places) return pass(places);
   for (const auto& [instrument, visit] : *places) {
     for (const std::string& word : words) {
-      const auto done = ask("insert into found (word, instrument, visit, source) values ($1, $2, $3, $4)",
-                            {word, instrument, visit, id});
-      if (!done) return pass(done);
+      for (const std::string& cell : {word, instrument, visit, thing.id}) words_.emplace_back(cell);
     }
   }
+  return flush_words(false);
+}
+
+/// Writes the words that were added: full statements of many rows, and with `all` the rest one by one.
+Result<void> Writer::flush_words(bool all) {
+  static const std::string kMany = [] {
+    std::string text = "insert into found (word, instrument, visit, source) values";
+    for (std::size_t row = 0; row < kWordRows; ++row) {
+      const std::size_t first = row * kWordColumns;
+      text += fmt::format("{}(${}, ${}, ${}, ${})", row == 0 ? " " : ", ", first + 1, first + 2, first + 3,
+                          first + 4);
+    }
+    return text;
+  }();
+  std::span<const Cell> left(words_);
+  for (; left.size() >= kWordRows * kWordColumns; left = left.subspan(kWordRows * kWordColumns)) {
+    const auto done = db_.run(kMany, left.first(kWordRows * kWordColumns));
+    if (!done) return pass(done);
+  }
+  for (; all && !left.empty(); left = left.subspan(kWordColumns)) {
+    const auto done = db_.run("insert into found (word, instrument, visit, source) values ($1, $2, $3, $4)",
+                              left.first(kWordColumns));
+    if (!done) return pass(done);
+  }
+  words_.erase(words_.begin(), words_.end() - static_cast<std::ptrdiff_t>(left.size()));
   return {};
+}
+
+Result<void> Writer::refresh_all() {
+  constexpr std::int64_t kAtOnce = 1000;
+  std::string after;
+  while (true) {
+    const auto rows =
+        ask("select t.id, t.kind, t.belongs, t.about, t.struck, s.line from thing t join slip s on s.id = "
+            "t.now_slip where t.id > $1 order by t.id limit $2",
+            {after, kAtOnce});
+    if (!rows) return pass(rows);
+    if (rows->empty()) break;
+    after = text_in(rows->back(), 0);
+    for (const Row& row : *rows) {
+      const ThingRow thing{text_in(row, 0), of_word(text_in(row, 1), record::kSlipKinds),
+                           text_or_nothing(row, 2), text_or_nothing(row, 3), number_in(row, 4) != 0};
+      if (thing.struck) continue;
+      if (auto done = add_words(thing, slip_of(text_in(row, 5))); !done) return done;
+      if (thing.kind != SlipKind::visit) continue;
+      if (auto done = refresh_visit(thing.id); !done) return done;
+    }
+  }
+  if (auto done = flush_words(true); !done) return done;
+  return note_count();
 }
 
 Result<void> Writer::refresh_visit(const std::string& id) {
@@ -427,7 +511,13 @@ Result<void> Writer::refresh() {
   for (const std::string& id : words) {
     if (auto done = refresh_words(id); !done) return done;
   }
-  return {};
+  return flush_words(true);
+}
+
+/// How far the book's numbers go, and that there is something new.
+Result<void> Writer::note_count() {
+  if (auto done = db_.run("update counter set last = $1", std::vector<Cell>{last_}); !done) return pass(done);
+  return db_.tell();
 }
 
 Kept kept_of(const Row& row) { return {number_in(row, 0), text_in(row, 1), slip_of(text_in(row, 2))}; }
@@ -479,69 +569,10 @@ int newest_form() { return static_cast<int>(forms(sql::Dialect::sqlite).size());
 
 Book::Book(std::unique_ptr<sql::Database> database) : database_(std::move(database)) {}
 
-namespace {
-
-/// 0 where there is nothing yet.
-Result<int> form_of(sql::Database& database) {
-  const bool postgres = database.dialect() == sql::Dialect::postgres;
-  const auto there =
-      database.run(postgres ? "select 1 from information_schema.tables where table_schema = "
-                              "current_schema() and table_name = 'meta'"
-                            : "select 1 from sqlite_master where type = 'table' and name = 'meta'");
-  if (!there) return pass(there);
-  if (there->empty()) return 0;
-  const auto rows = database.run("select value from meta where name = 'form'");
-  if (!rows) return pass(rows);
-  if (rows->empty())
-    return tl::unexpected(sql::Failure{sql::Trouble::damaged, "the book does not say its form"});
-  const std::string& text = text_in(rows->front(), 0);
-  int form = 0;
-  const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), form);
-  if (fault != std::errc{} || end != text.data() + text.size() || form < 1)
-    return tl::unexpected(sql::Failure{sql::Trouble::damaged, "the book does not say its form"});
-  return form;
-}
-
-Result<void> bring_forward(sql::Database& database) {
-  const auto steps = forms(database.dialect());
-  return sql::in_transaction(database, Mode::write, [&]() -> Result<void> {
-    // Another may have done it while this one waited.
-    const auto from = form_of(database);
-    if (!from) return pass(from);
-    for (std::size_t n = static_cast<std::size_t>(*from); n < steps.size(); ++n) {
-      if (auto done = database.run_all(steps[n]); !done) return done;
-    }
-    const auto forgotten = database.run("delete from meta where name = 'form'");
-    if (!forgotten) return pass(forgotten);
-    const auto noted = database.run("insert into meta (name, value) values ('form', $1)",
-                                    std::vector<Cell>{std::to_string(steps.size())});
-    if (!noted) return pass(noted);
-    return {};
-  });
-}
-
-}  // namespace
-
 Expected<std::unique_ptr<Book>> Book::open(const sql::Address& address, const sql::Opening& opening) {
-  auto database = sql::open(address, opening);
-  if (!database) return tl::unexpected(sql::as_error(database.error()));
-  const auto form = form_of(**database);
-  if (!form) return tl::unexpected(sql::as_error(form.error()));
-  if (*form > newest_form()) {
-    return fail(Fault::version,
-                fmt::format("this book has form {}; this program knows forms up to {}", *form, newest_form()),
-                "a newer program", Place{address.shown(), {}, 0, 0});
-  }
-  if (*form < newest_form()) {
-    if (opening.read_only)
-      return fail(Fault::version, "this book has an older form", "to open it once for writing");
-    if (*form > 0 && address.dialect() == sql::Dialect::sqlite) {
-      if (auto copied = (*database)->copy_to(fmt::format("{}.before-{}", address.text, *form + 1)); !copied)
-        return tl::unexpected(sql::as_error(copied.error()));
-    }
-    if (auto done = bring_forward(**database); !done) return tl::unexpected(sql::as_error(done.error()));
-  }
-  return std::unique_ptr<Book>(new Book(std::move(*database)));
+  auto database = open_in_form(address, opening, forms(address.dialect()));
+  if (!database) return tl::unexpected(std::move(database.error()));
+  return Inside::book(std::move(*database));
 }
 
 Expected<std::vector<Written>> Book::write(const std::vector<Slip>& slips, const Writing& writing) {
@@ -693,6 +724,12 @@ Expected<void> Book::forget_owner(const std::string& owner) {
 }
 
 Expected<void> Book::keep_bytes(const std::string& sha256, const sql::Bytes& bytes) {
+  if (bytes.size() > kMostBytesOfOne)
+    return fail(Fault::content, fmt::format("{} bytes in one photo", bytes.size()),
+                fmt::format("at most {}", kMostBytesOfOne));
+  if (sha256 != sha256_hex(bytes))
+    return fail(Fault::content, "these bytes do not have the SHA-256 they come with",
+                "the photo as it was sent");
   const auto done =
       database_->run("insert into bytes (sha256, data) values ($1, $2) on conflict (sha256) do nothing",
                      std::vector<Cell>{sha256, bytes});
@@ -741,5 +778,17 @@ Expected<void> Book::check() {
 }
 
 Expected<void> Book::copy_to(const std::string& path) { return for_person(database_->copy_to(path)); }
+
+struct Filling::Inner {
+  Writer writer;
+};
+Filling::Filling(sql::Database& database) : inner_(std::make_unique<Inner>(Inner{Writer(database)})) {
+  inner_->writer.fill();
+}
+Filling::~Filling() = default;
+Result<Written> Filling::slip(const Slip& slip, const std::string& line) {
+  return inner_->writer.add(slip, line);
+}
+Result<void> Filling::finish() { return inner_->writer.refresh_all(); }
 
 }  // namespace hingeline::store

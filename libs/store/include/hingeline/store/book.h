@@ -94,6 +94,9 @@ struct VisitLine {
   friend bool operator==(const VisitLine&, const VisitLine&) = default;
 };
 
+/// Most bytes of one photo.
+inline constexpr std::size_t kMostBytesOfOne = 64U << 20U;
+
 struct Counts {
   std::int64_t slips = 0;
   std::int64_t waiting = 0;
@@ -105,9 +108,10 @@ struct Counts {
 /// once.
 class Book {
  public:
-  /// Opens it; makes it where there is none. An older form is brought forward, a copy kept first under
-  /// "PATH.before-N" (SQLite). Fault::version for one written by a newer program, Fault::file where it cannot
-  /// be opened or is damaged.
+  /// Opens it; makes it where there is none. An older form is brought forward to form N, a copy kept first
+  /// in the file "PATH.before-N" or, on PostgreSQL, in the schema "before_N". Fault::version for one written
+  /// by a newer program, Fault::file where it cannot be opened or is damaged, or is only to be read and not
+  /// there.
   static Expected<std::unique_ptr<Book>> open(const sql::Address& address, const sql::Opening& opening = {});
 
   /// In the order given, in one transaction. Faults are the database's; refusals are in the result.
@@ -136,7 +140,8 @@ class Book {
   /// Fault::not_found where there is no such owner.
   Expected<void> forget_owner(const std::string& owner);
 
-  /// Bytes of photos and the like, by their SHA-256. Written once.
+  /// Bytes of photos and the like, by their SHA-256. Written once. Fault::content where that is not the sum
+  /// of the bytes, or they are more than kMostBytesOfOne.
   Expected<void> keep_bytes(const std::string& sha256, const sql::Bytes& bytes);
   Expected<std::optional<sql::Bytes>> bytes_of(const std::string& sha256);
 
@@ -146,6 +151,7 @@ class Book {
   Expected<void> copy_to(const std::string& path);
 
  private:
+  friend struct Inside;
   explicit Book(std::unique_ptr<sql::Database> database);
   std::unique_ptr<sql::Database> database_;
 };

@@ -1,0 +1,38 @@
+#pragma once
+/// \file
+/// What the rooms' own files may know of a book: its connection, and how one is filled quickly.
+
+#include <memory>
+#include <string>
+
+#include "hingeline/store/book.h"
+
+namespace hingeline::store {
+
+struct Inside {
+  static sql::Database& database(Book& book) { return *book.database_; }
+  static std::unique_ptr<Book> book(std::unique_ptr<sql::Database> database) {
+    return std::unique_ptr<Book>(new Book(std::move(database)));
+  }
+};
+
+/// Writes many slips into an empty book, inside a transaction: each is placed at once, lists and search are
+/// made in one go at the end.
+class Filling {
+ public:
+  explicit Filling(sql::Database& database);
+  ~Filling();
+  Filling(const Filling&) = delete;
+  Filling& operator=(const Filling&) = delete;
+
+  /// A slip that is not there yet, with its text. What it names may come later.
+  sql::Result<Written> slip(const record::Slip& slip, const std::string& line);
+  /// Lists, search and the book's count. Nothing may be added afterwards.
+  sql::Result<void> finish();
+
+ private:
+  struct Inner;
+  std::unique_ptr<Inner> inner_;
+};
+
+}  // namespace hingeline::store
