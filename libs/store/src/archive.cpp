@@ -625,6 +625,14 @@ Expected<Archived> write_archive(Book& book, const Sink& sink, const Step& step)
 
 Expected<Archived> sum_of(Book& book, const Step& step) { return write_archive(book, nowhere(), step); }
 
+Expected<Archived> checked_sum_of(Book& book, const Step& step) {
+  Nobody nobody;
+  Reading reading("the book", nobody, step);
+  auto written = write_archive(book, [&](std::string_view piece) { return reading.feed(piece); });
+  if (!written) return written;
+  return reading.finish();
+}
+
 Expected<Archived> read_archive(Book& into, const Source& source, const std::string& name, const Step& step) {
   return fill(into, name, step, [&](Reading& reading) { return pour(source, reading); });
 }

@@ -575,6 +575,13 @@ Expected<std::unique_ptr<Book>> Book::open(const sql::Address& address, const sq
   return Inside::book(std::move(*database));
 }
 
+Expected<std::unique_ptr<Book>> open_as_it_is(const sql::Address& address) {
+  auto database = open_to_read(address, newest_form());
+  if (!database) return tl::unexpected(std::move(database.error()));
+  return Inside::book(std::move(*database));
+}
+Expected<int> form_of_book(Book& book) { return for_person(form_of(Inside::database(book))); }
+
 Expected<std::vector<Written>> Book::write(const std::vector<Slip>& slips, const Writing& writing) {
   // A refusal of the whole is no failure of the database, but has to undo what was written before it.
   std::optional<std::vector<Written>> undone;

@@ -5,6 +5,7 @@
 #include <memory>
 #include <string>
 
+#include "hingeline/store/archive.h"
 #include "hingeline/store/book.h"
 
 namespace hingeline::store {
@@ -34,5 +35,13 @@ class Filling {
   struct Inner;
   std::unique_ptr<Inner> inner_;
 };
+
+/// Opens a book to read it in the form it has, an older one too, and changes nothing. Errors as of
+/// Book::open.
+Expected<std::unique_ptr<Book>> open_as_it_is(const sql::Address& address);
+Expected<int> form_of_book(Book& book);
+
+/// As sum_of(), each line held to the archive's form as if it were read.
+Expected<Archived> checked_sum_of(Book& book, const Step& step);
 
 }  // namespace hingeline::store

@@ -130,29 +130,50 @@ Result<int> form_of(sql::Database& database) {
   return form;
 }
 
-Expected<std::unique_ptr<sql::Database>> open_in_form(const sql::Address& address,
-                                                      const sql::Opening& opening,
-                                                      const std::vector<std::string>& steps) {
-  const int newest = static_cast<int>(steps.size());
+namespace {
+
+struct Opened {
+  std::unique_ptr<sql::Database> database;
+  int form = 0;
+};
+/// In a form up to `newest`; one that is only to be read is there.
+Expected<Opened> opened(const sql::Address& address, const sql::Opening& opening, int newest) {
   auto database = sql::open(address, opening);
   if (!database) return tl::unexpected(sql::as_error(database.error()));
   const auto form = form_of(**database);
   if (!form) return tl::unexpected(sql::as_error(form.error()));
+  const Place place{address.shown(), {}, 0, 0};
   if (*form > newest) {
     return fail(Fault::version,
                 fmt::format("this book has form {}; this program knows forms up to {}", *form, newest),
-                "a newer program", Place{address.shown(), {}, 0, 0});
+                "a newer program", place);
   }
-  if (*form == newest) return std::move(*database);
   if (opening.read_only && *form == 0)
-    return fail(Fault::file, "there is no book yet", "a book that was begun",
-                Place{address.shown(), {}, 0, 0});
+    return fail(Fault::file, "there is no book yet", "a book that was begun", place);
+  return Opened{std::move(*database), *form};
+}
+
+}  // namespace
+
+Expected<std::unique_ptr<sql::Database>> open_in_form(const sql::Address& address,
+                                                      const sql::Opening& opening,
+                                                      const std::vector<std::string>& steps) {
+  const int newest = static_cast<int>(steps.size());
+  auto book = opened(address, opening, newest);
+  if (!book) return tl::unexpected(std::move(book.error()));
+  if (book->form == newest) return std::move(book->database);
   if (opening.read_only)
     return fail(Fault::version, "this book has an older form", "to open it once for writing",
                 Place{address.shown(), {}, 0, 0});
-  if (auto done = bring_forward(**database, address, opening, steps); !done)
+  if (auto done = bring_forward(*book->database, address, opening, steps); !done)
     return tl::unexpected(sql::as_error(done.error()));
-  return std::move(*database);
+  return std::move(book->database);
+}
+
+Expected<std::unique_ptr<sql::Database>> open_to_read(const sql::Address& address, int newest) {
+  return opened(address, {true, sql::Opening{}.patience}, newest).map([](Opened&& book) {
+    return std::move(book.database);
+  });
 }
 
 }  // namespace hingeline::store

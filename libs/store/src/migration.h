@@ -20,4 +20,7 @@ Expected<std::unique_ptr<sql::Database>> open_in_form(const sql::Address& addres
                                                       const sql::Opening& opening,
                                                       const std::vector<std::string>& steps);
 
+/// Opened for reading in whichever form it has, up to `newest`. Errors as of Book::open.
+Expected<std::unique_ptr<sql::Database>> open_to_read(const sql::Address& address, int newest);
+
 }  // namespace hingeline::store
