@@ -2,6 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <vector>
+
 #include "hingeline/belief/key.h"
 
 namespace hingeline {
@@ -37,6 +40,12 @@ constexpr const char* kBashKeys =
     "  hingeline stack \"$1\" --json 2>/dev/null | sed -n 's/^      \"id\": \"\\([a-z0-9-]*\\)\",$/\\1/p'\n"
     "}\n";
 
+/// Whether one of the same name is among them.
+bool known_already(const std::vector<const CLI::Option*>& all, const CLI::Option& option) {
+  return std::any_of(all.begin(), all.end(),
+                     [&](const CLI::Option* o) { return long_name(*o) == long_name(option); });
+}
+
 std::string for_bash(const CLI::App& app) {
   std::string commands;
   std::string cases;
@@ -46,7 +55,21 @@ std::string for_bash(const CLI::App& app) {
     std::string values;
     std::string places;
     int place = 0;
-    for (const CLI::Option* o : c->get_options()) {
+    std::vector<const CLI::Option*> all = c->get_options();
+    // A command of several: which one comes first, then files.
+    if (const auto inner = c->get_subcommands({}); !inner.empty()) {
+      std::string names;
+      for (const CLI::App* one : inner) {
+        names += (names.empty() ? "" : " ") + one->get_name();
+        for (const CLI::Option* o : one->get_options()) {
+          if (!o->get_positional() && !known_already(all, *o)) all.push_back(o);
+        }
+      }
+      places += fmt::format(
+          "        1) COMPREPLY=($(compgen -W \"{}\" -- \"$word\")) ;;\n        *) compopt -o default ;;\n",
+          names);
+    }
+    for (const CLI::Option* o : all) {
       const std::string name = long_name(*o);
       if (o->get_positional()) {
         ++place;
@@ -95,7 +118,7 @@ std::string for_bash(const CLI::App& app) {
       "  for ((k = 2; k < COMP_CWORD; ++k)); do\n"
       "    if [[ $skip == yes ]]; then skip=no; continue; fi\n"
       "    case \"${{COMP_WORDS[k]}}\" in\n"
-      "      --json|--help|--pause|--watch|--*=*) ;;\n"
+      "      --json|--help|--pause|--watch|--sum|--check|--aside|--*=*) ;;\n"
       "      --*) skip=yes ;;\n"
       "      *) places+=(\"${{COMP_WORDS[k]}}\") ;;\n"
       "    esac\n"
@@ -119,7 +142,15 @@ std::string for_fish(const CLI::App& app) {
   for (const CLI::App* c : app.get_subcommands({})) {
     out += fmt::format("complete -c hingeline -n __fish_use_subcommand -f -a {} -d {}\n", c->get_name(),
                        quoted(c->get_description()));
-    for (const CLI::Option* o : c->get_options()) {
+    std::vector<const CLI::Option*> all = c->get_options();
+    for (const CLI::App* one : c->get_subcommands({})) {
+      out += fmt::format("complete -c hingeline -n '__fish_seen_subcommand_from {}' -a {} -d {}\n",
+                         c->get_name(), one->get_name(), quoted(one->get_description()));
+      for (const CLI::Option* o : one->get_options()) {
+        if (!o->get_positional() && !known_already(all, *o)) all.push_back(o);
+      }
+    }
+    for (const CLI::Option* o : all) {
       const std::string name = o->get_positional() ? o->get_name() : long_name(*o);
       const std::string known = words_for(name);
       const std::string here =

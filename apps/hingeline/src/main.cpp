@@ -8,6 +8,7 @@
 #include <iostream>
 
 #include "action.h"
+#include "book.h"
 #include "bow.h"
 #include "budget.h"
 #include "causes.h"
@@ -83,6 +84,7 @@ struct Asked {
   virtual_bench::TrialSetup trial;
   std::vector<std::string> answers;
   RigAsked rig;
+  BookAsked book;
 
   [[nodiscard]] LengthUnit unit_or(LengthUnit documents) const {
     return unit.empty() ? documents : unit == "in" ? LengthUnit::inch : LengthUnit::mm;
@@ -593,11 +595,98 @@ int check(const Asked& asked) {
   return said ? print(fmt::format("{}: {}; no problems\n", asked.file, *said)) : tell(problems);
 }
 
+/// One of the book's commands.
+template <Expected<std::string> (*What)(const BookAsked&, const Terminal&)>
+int book(const Asked& asked) {
+  BookAsked what = asked.book;
+  what.json = asked.json;
+  const auto said = What(what, asked.terminal());
+  return said ? print(*said) : tell(said.error());
+}
+
 int schema(const Asked& asked) {
   return print(std::string(record::schema_text(asked.format == "shop"     ? record::Format::shop
                                                : asked.format == "ledger" ? record::Format::ledger
                                                : asked.format == "rig"    ? record::Format::rig
                                                                           : record::Format::instrument)));
+}
+
+/// Adds the book's commands.
+void describe_book(CLI::App& app, Asked& asked, std::function<int()>& run) {
+  CLI::App* all = app.add_subcommand("book", "The shop's book: what is in it, copies of it, moving it");
+  all->get_formatter()->label("SUBCOMMAND", "COMMAND");
+  all->get_formatter()->label("Subcommands", "Commands");
+  all->require_subcommand(1);
+  all->footer(
+      "Examples:\n"
+      "  hingeline book show\n"
+      "  hingeline book copy /media/stick/copies --keep 10,14d,8w,12m\n"
+      "  hingeline book restore copies/book-20261126T140600Z.db book.db --aside\n"
+      "\n"
+      "A place is a file or postgresql://... Where none is named: HINGELINE_BOOK, else\n"
+      "$XDG_DATA_HOME/hingeline/book.db, else ~/.local/share/hingeline/book.db.");
+  const auto command = [&](const char* name, const char* says, int (*what)(const Asked&),
+                           const std::string& examples) {
+    CLI::App* c = all->add_subcommand(name, says);
+    c->footer("Examples:\n" + examples);
+    c->callback([&asked, &run, what] { run = [&asked, what] { return what(asked); }; });
+    c->add_flag("--json", asked.json, "Result as JSON");
+    c->add_option("--colour", asked.colour, "auto, always or never")
+        ->check(CLI::IsMember({"auto", "always", "never"}))
+        ->type_name("WHEN");
+    return c;
+  };
+  const auto of_book = [&](CLI::App* c) {
+    c->add_option("--book", asked.book.place, "The book's place, instead of the usual one")
+        ->type_name("PLACE");
+  };
+
+  CLI::App* c = command("show", "What is in it: slips, visits, photos, size, form", &book<book_show>,
+                        "  hingeline book show\n  hingeline book show book.db --sum\n");
+  c->add_option("PLACE", asked.book.place, "A file or postgresql://...");
+  c->add_flag("--sum", asked.book.sum, "Also the shop's sum; all of the book is read for it");
+
+  c = command("check", "Whether a book, a copy or an archive is sound", &book<book_check>,
+              "  hingeline book check\n  hingeline book check copies/book-20261126T140600Z.db\n");
+  c->add_option("PLACE", asked.book.place, "A file or postgresql://...");
+
+  c = command("copy", "Make a dated copy in a folder, proven, while others work", &book<book_copy>,
+              "  hingeline book copy copies\n  hingeline book copy copies --keep 10,14d,8w,12m\n");
+  c->add_option("FOLDER", asked.book.folder, "Where copies are kept; made where there is none")->required();
+  c->add_option(
+       "--keep", asked.book.keep,
+       "Drop older copies but the last 10, one a day for 14 days, one a week for 8 weeks, one a month "
+       "for 12 months: 10,14d,8w,12m")
+      ->type_name("RULES");
+  of_book(c);
+
+  c = command("copies", "The copies in a folder, newest first", &book<book_copies>,
+              "  hingeline book copies copies\n  hingeline book copies copies --check\n");
+  c->add_option("FOLDER", asked.book.folder, "Where copies are kept")->required();
+  c->add_flag("--check", asked.book.check, "Read every copy and say whether it is sound");
+
+  c = command("restore", "Bring a copy or an archive back into a new place, proven", &book<book_restore>,
+              "  hingeline book restore copies/book-20261126T140600Z.db new.db\n"
+              "  hingeline book restore shop.archive postgresql://shop@server/shop\n");
+  c->add_option("COPY", asked.book.file, "A copy or an archive")->required();
+  c->add_option("NEW", asked.book.to, "Where no book is yet: a file or postgresql://...")->required();
+  c->add_flag("--aside", asked.book.aside, "Set the file that is there aside first, under a dated name");
+
+  c = command(
+      "write-out", "Write all of it into one text, an archive", &book<book_write_out>,
+      "  hingeline book write-out shop.archive\n  hingeline book write-out - | xz > shop.archive.xz\n");
+  c->add_option("FILE", asked.book.file, "A new file; - is standard output")->required();
+  of_book(c);
+
+  c = command("read-in", "Read an archive into an empty book", &book<book_read_in>,
+              "  hingeline book read-in shop.archive --book new.db\n");
+  c->add_option("FILE", asked.book.file, "Archive; - is standard input")->required();
+  of_book(c);
+
+  c = command("move", "Write all of a book into an empty one, from a file to a server or back",
+              &book<book_move>, "  hingeline book move book.db postgresql://shop@server/shop\n");
+  c->add_option("FROM", asked.book.place, "A book's place")->required();
+  c->add_option("TO", asked.book.to, "Where no book is yet: a file or postgresql://...")->required();
 }
 
 /// Adds the commands. `run` is set to what was asked.
@@ -913,6 +1002,8 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->check(CLI::IsMember({"take-off", "minutes", "patterns", "causes"}))
       ->type_name("WHAT");
 
+  describe_book(app, asked, run);
+
   c = command("schema", "The JSON Schema of a document", &schema,
               "  hingeline schema instrument > instrument.schema.json\n");
   c->add_option("FORMAT", asked.format, "instrument, shop, ledger or rig")
@@ -933,17 +1024,27 @@ int run_program(int argc, char** argv) {
   Asked asked;
   std::function<int()> run;
   describe_commands(app, asked, run);
+  // The command that was chosen, with those it stands under: " book copy".
+  const auto chosen = [&app] {
+    std::pair<const CLI::App*, std::string> out{&app, ""};
+    while (!out.first->get_subcommands().empty()) {
+      out.first = out.first->get_subcommands().front();
+      out.second += " " + out.first->get_name();
+    }
+    return out;
+  };
   try {
     app.parse(argc, argv);
   } catch (const CLI::CallForHelp&) {
-    const auto chosen = app.get_subcommands();
-    return print(chosen.empty() ? app.help() : chosen.front()->help("hingeline"));
+    const auto [command, name] = chosen();
+    const std::string above =
+        name.substr(0, name.size() - std::min(name.size(), command->get_name().size() + 1));
+    return print(name.empty() ? app.help() : command->help("hingeline" + above));
   } catch (const CLI::CallForVersion&) {
     return print(std::string("hingeline ") + kVersion + "\n");
   } catch (const CLI::ParseError& e) {
-    const auto chosen = app.get_subcommands();
-    const std::string which = chosen.empty() ? "" : " " + chosen.front()->get_name();
-    std::fputs(fmt::format("hingeline: {}\nSee: hingeline{} --help\n", e.what(), which).c_str(), stderr);
+    std::fputs(fmt::format("hingeline: {}\nSee: hingeline{} --help\n", e.what(), chosen().second).c_str(),
+               stderr);
     return kUsage;
   }
   if (!run) {

@@ -1,14 +1,13 @@
 #include "trial.h"
 
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <atomic>
-#include <chrono>
 #include <cmath>
 #include <csignal>
-#include <mutex>
 #include <nlohmann/json.hpp>
+
+#include "progress.h"
 
 namespace hingeline {
 namespace {
@@ -20,43 +19,6 @@ std::atomic<bool> interrupted{false};
 static_assert(std::atomic<bool>::is_always_lock_free);
 extern "C" void on_interrupt(int /*signal*/) { interrupted = true; }
 
-/// One line that is written over, at most five times a second.
-class Progress {
- public:
-  explicit Progress(std::size_t keys) : keys_(keys), shown_(::isatty(STDERR_FILENO) != 0) {}
-  ~Progress() {
-    if (shown_) std::fputs("\r\x1b[K", stderr);
-  }
-  Progress(const Progress&) = delete;
-  Progress& operator=(const Progress&) = delete;
-
-  void show(std::size_t done) {
-    if (!shown_) return;
-    const std::lock_guard lock(mutex_);
-    const auto now = std::chrono::steady_clock::now();
-    if (done < keys_ && now - last_ < std::chrono::milliseconds(200)) return;
-    last_ = now;
-    const double passed = std::chrono::duration<double>(now - begin_).count();
-    const double left =
-        passed * static_cast<double>(keys_ - done) / static_cast<double>(std::max<std::size_t>(done, 1));
-    constexpr std::size_t kWide = 30;
-    const std::size_t full = kWide * done / std::max<std::size_t>(keys_, 1);
-    std::string bar(kWide, '.');
-    bar.replace(0, full, full, '#');
-    std::fputs(fmt::format("\r[{}] {} of {} keys, {:.0f} s left; Ctrl-C stops \x1b[K", bar, done, keys_, left)
-                   .c_str(),
-               stderr);
-    std::fflush(stderr);
-  }
-
- private:
-  std::size_t keys_;
-  bool shown_;
-  std::mutex mutex_;
-  std::chrono::steady_clock::time_point begin_ = std::chrono::steady_clock::now();
-  std::chrono::steady_clock::time_point last_{};
-};
-
 std::string percent(double share, int decimals) { return fmt::format("{:.{}f} %", 100 * share, decimals); }
 
 }  // namespace
@@ -66,9 +28,9 @@ TrialResult run_trial_with_progress(const virtual_bench::TrialSetup& setup) {
   const auto before = std::signal(SIGINT, on_interrupt);
   TrialResult result;
   {
-    Progress progress(setup.keys);
+    Progress progress("keys");
     result = virtual_bench::run_trial(setup, [&](std::size_t done) {
-      progress.show(done);
+      progress.show(done, setup.keys);
       return !interrupted;
     });
   }

@@ -12,6 +12,7 @@
 #include <memory>
 
 #include "disk.h"
+#include "hingeline/store/look.h"
 #include "hingeline/store/sha256.h"
 #include "inside.h"
 
@@ -449,6 +450,59 @@ Expected<Restored> restore(const std::string& copy, const sql::Address& to,
     return fail(Fault::file, "a database on a server is not set aside", "a new, empty database",
                 {to.shown(), {}, 0, 0});
   return restore_server(copy, *kind, to, step);
+}
+
+Expected<BookFigures> look_at(const sql::Address& address) {
+  auto book = open_as_it_is(address);
+  if (!book) return tl::unexpected(book.error());
+  BookFigures out;
+  const auto form = form_of_book(**book);
+  if (!form) return tl::unexpected(form.error());
+  out.form = *form;
+  const auto counts = (*book)->counts();
+  if (!counts) return tl::unexpected(counts.error());
+  out.counts = *counts;
+  const bool server = address.dialect() == sql::Dialect::postgres;
+  const auto rows = Inside::database(**book).run(
+      fmt::format("select (select count(*) from visit), (select count(*) from slip where forgotten = 1), "
+                  "(select count(*) "
+                  "from bytes), (select cast(coalesce(sum(length(data)), 0) as bigint) from bytes), {}",
+                  server ? "pg_database_size(current_database())" : "0"));
+  if (!rows) return tl::unexpected(sql::as_error(rows.error()));
+  const auto figure = [&](std::size_t column) { return std::get<std::int64_t>(rows->front()[column]); };
+  out.visits = figure(0);
+  out.forgotten = figure(1);
+  out.photos = figure(2);
+  out.photo_bytes = figure(3);
+  out.size = figure(4);
+  if (server) return out;
+  for (const char* ending : {"", "-wal"}) {
+    std::error_code none;
+    const std::uintmax_t size = fs::file_size(address.text + ending, none);
+    if (!none) out.size += static_cast<std::int64_t>(size);
+  }
+  return out;
+}
+
+Expected<Proven> check_place(const sql::Address& address, const Step& step) {
+  if (address.dialect() == sql::Dialect::sqlite) {
+    const auto kind = kind_of(address.text);
+    if (!kind) return tl::unexpected(kind.error());
+    if (*kind == Kind::archive) return prove_copy(address.text, step);
+    if (auto same = hold_to_sum(address.text); !same) return tl::unexpected(same.error());
+  }
+  auto book = open_as_it_is(address);
+  if (!book) return tl::unexpected(book.error());
+  if (auto sound = (*book)->check(); !sound) return tl::unexpected(sound.error());
+  const auto form = form_of_book(**book);
+  if (!form) return tl::unexpected(form.error());
+  return checked_sum_of(**book, step).map([&](const Archived& archive) { return Proven{archive, *form}; });
+}
+
+Expected<Archived> sum_of_place(const sql::Address& address, const Step& step) {
+  auto book = open_as_it_is(address);
+  if (!book) return tl::unexpected(book.error());
+  return sum_of(**book, step);
 }
 
 }  // namespace hingeline::store
