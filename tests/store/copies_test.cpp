@@ -272,6 +272,10 @@ TEST_P(Copies, WhatIsThereIsSetAsideWhenAsked) {
   // A log that nothing belongs to would spoil what is put beside it.
   std::ofstream(place("lone.db-wal")) << "x";
   EXPECT_FALSE(restore(made.copy.path, {place("lone.db")}));
+  EXPECT_FALSE(fs::exists(place("lone.db")));
+  must(restore(made.copy.path, {place("lone.db")}, kNow));
+  EXPECT_TRUE(fs::exists(place("lone.db.aside-20261126T140600Z-wal")));
+  EXPECT_EQ(archive_of(*opened({place("lone.db")})).text, before);
   if (GetParam() == sql::Dialect::postgres) {
     EXPECT_FALSE(restore(made.copy.path, fresh(), kNow));
   }

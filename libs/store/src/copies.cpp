@@ -244,7 +244,7 @@ Expected<Proven> copy_archive(const sql::Address& from, const std::string& to, c
 
 /// Sets a book's file aside, with what may stand beside it.
 Expected<std::string> set_aside(const std::string& path, Moment at) {
-  {
+  if (is_there(path)) {
     // What is still in its log goes into it, where it can be opened at all.
     auto old = sql::open({path});
     if (old) {
