@@ -6,7 +6,7 @@ include(GoogleTest)
 
 set(HINGELINE_WHOLE_HOUSE_TESTS reference system)
 # Folders whose tests are also run under the sanitizers by ./test: where text from outside comes in.
-set(HINGELINE_HARDENED_TESTS base http record sql system)
+set(HINGELINE_HARDENED_TESTS base http photo record sql system)
 # Folders whose programs start a database server. ctest runs them in a few parts instead of test by test: a server
 # for each test would cost more than all tests together.
 set(HINGELINE_SERVER_TESTS sql store)
