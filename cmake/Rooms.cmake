@@ -1,7 +1,8 @@
 # The house from its table: one target for each row of rooms.json, linked to what stands in that row
 # and to nothing else. tools/check_rooms holds the includes to the same table.
 #
-# Sets HINGELINE_ROOMS (names of the library rooms that hold anything).
+# Sets HINGELINE_ROOMS (names of the library rooms that hold anything), and HINGELINE_TESTS_OF_ROOM_MAY_USE for each
+# room whose tests may use more than it does.
 
 set(HINGELINE_ROOM_TABLE "${PROJECT_SOURCE_DIR}/cmake/rooms.json")
 set_property(DIRECTORY "${PROJECT_SOURCE_DIR}" APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS "${HINGELINE_ROOM_TABLE}")
@@ -13,6 +14,7 @@ set(HINGELINE_BOOST_ROOMS numeric movement endurance http)
 set(HINGELINE_OPENSSL_ROOMS http)
 set(HINGELINE_CBC_ROOMS choice regulation)
 set(HINGELINE_DATABASE_ROOMS sql)
+set(HINGELINE_SODIUM_ROOMS access)
 set(HINGELINE_VERSION_ROOMS service hingeline)
 # Rooms that reckon contact a second time, with the headers the tests compare against: their own sources see them.
 set(HINGELINE_REFERENCE_ROOMS virtual_bench)
@@ -37,6 +39,9 @@ function(hingeline_link_outside target room scope)
   endif()
   if(room IN_LIST HINGELINE_DATABASE_ROOMS)
     target_link_libraries(${target} PRIVATE SQLite::SQLite3 PostgreSQL::PostgreSQL)
+  endif()
+  if(room IN_LIST HINGELINE_SODIUM_ROOMS)
+    target_link_libraries(${target} PRIVATE Sodium::Sodium)
   endif()
   if(room IN_LIST HINGELINE_VERSION_ROOMS)
     target_include_directories(${target} ${scope} "${HINGELINE_GENERATED_DIR}")
@@ -104,6 +109,16 @@ function(hingeline_add_rooms)
         string(JSON used GET "${table}" rooms ${i} may_use ${j})
         list(APPEND uses ${used})
       endforeach()
+    endif()
+    string(JSON tests_use_count ERROR_VARIABLE no_tests_use LENGTH "${table}" rooms ${i} tests_may_use)
+    if(NOT no_tests_use)
+      set(tests_use "")
+      math(EXPR last_use "${tests_use_count} - 1")
+      foreach(j RANGE ${last_use})
+        string(JSON used GET "${table}" rooms ${i} tests_may_use ${j})
+        list(APPEND tests_use ${used})
+      endforeach()
+      set(HINGELINE_TESTS_OF_${room}_MAY_USE ${tests_use} PARENT_SCOPE)
     endif()
     if(folder MATCHES "^libs/")
       hingeline_add_library_room(${room} "${PROJECT_SOURCE_DIR}/${folder}" "${uses}")
