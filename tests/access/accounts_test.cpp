@@ -674,6 +674,26 @@ TEST_P(Races, WithdrawingADeviceLeavesNothingOpenOnIt) {
   }
 }
 
+TEST_P(Races, APasswordChangedWhileItIsLookedAtOpensNothing) {
+  Rules slow = cheap();
+  slow.cost = {8, 64U << 20U};
+  must(opened(slow)->set_password(kAda, "ada", kPassword, kNow));
+  const auto other = opened(slow);
+  Admission late;
+  std::thread logging_in([&] { late = must(other->by_password({"ada", kPassword, kPeer, ""}, kNow)); });
+  // Its try has been counted: from here on it looks.
+  auto database = sql::test::opened(address);
+  const auto deadline = std::chrono::steady_clock::now() + sql::test::kDeadline;
+  while (sql::test::whole(*database, "select count(*) from access_tries") == 0 &&
+         std::chrono::steady_clock::now() < deadline)
+    std::this_thread::sleep_for(1ms);
+  must(accounts->set_password(kAda, "ada", "pads and springs at noon", kNow));
+  logging_in.join();
+  // Should this machine have been so slow that it came in before, that session has ended.
+  EXPECT_FALSE(is_open(late.token)) << word(late.verdict);
+  EXPECT_EQ(sql::test::whole(*database, "select count(*) from access_session"), 0);
+}
+
 TEST(Secrets, AreComparedWhole) {
   EXPECT_TRUE(same_secret("", ""));
   EXPECT_TRUE(same_secret("abc", "abc"));
