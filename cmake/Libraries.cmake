@@ -10,6 +10,13 @@ find_package(PostgreSQL 14 REQUIRED)
 find_package(OpenSSL 3 REQUIRED)
 find_package(Threads REQUIRED)
 
+# libsodium brings no CMake package.
+find_path(HINGELINE_SODIUM_INCLUDE sodium.h REQUIRED)
+find_library(HINGELINE_SODIUM_LIBRARY sodium REQUIRED)
+add_library(Sodium::Sodium INTERFACE IMPORTED)
+target_include_directories(Sodium::Sodium SYSTEM INTERFACE "${HINGELINE_SODIUM_INCLUDE}")
+target_link_libraries(Sodium::Sodium INTERFACE "${HINGELINE_SODIUM_LIBRARY}")
+
 # CBC brings no CMake package.
 find_path(HINGELINE_CBC_INCLUDE CbcModel.hpp PATH_SUFFIXES coin REQUIRED)
 add_library(Cbc::Cbc INTERFACE IMPORTED)

@@ -1,19 +1,21 @@
 # The house from its table: one target for each row of rooms.json, linked to what stands in that row
 # and to nothing else. tools/check_rooms holds the includes to the same table.
 #
-# Sets HINGELINE_ROOMS (names of the library rooms that hold anything).
+# Sets HINGELINE_ROOMS (names of the library rooms that hold anything), and HINGELINE_TESTS_OF_ROOM_MAY_USE for each
+# room whose tests may use more than it does.
 
 set(HINGELINE_ROOM_TABLE "${PROJECT_SOURCE_DIR}/cmake/rooms.json")
 set_property(DIRECTORY "${PROJECT_SOURCE_DIR}" APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS "${HINGELINE_ROOM_TABLE}")
 
 # Rooms above the solver chain: they may read JSON and know the version.
-set(HINGELINE_JSON_ROOMS record service hingeline)
+set(HINGELINE_JSON_ROOMS record service desk server hingeline)
 set(HINGELINE_BOOST_ROOMS numeric movement endurance http)
 # The one room that speaks to the network, and the one that keeps sums; their headers show nothing of Asio or OpenSSL.
 set(HINGELINE_OPENSSL_ROOMS http store)
 set(HINGELINE_CBC_ROOMS choice regulation)
 set(HINGELINE_DATABASE_ROOMS sql)
-set(HINGELINE_VERSION_ROOMS service hingeline)
+set(HINGELINE_SODIUM_ROOMS access)
+set(HINGELINE_VERSION_ROOMS service server hingeline)
 # Rooms that reckon contact a second time, with the headers the tests compare against: their own sources see them.
 set(HINGELINE_REFERENCE_ROOMS virtual_bench)
 
@@ -38,6 +40,9 @@ function(hingeline_link_outside target room scope)
   if(room IN_LIST HINGELINE_DATABASE_ROOMS)
     target_link_libraries(${target} PRIVATE SQLite::SQLite3 PostgreSQL::PostgreSQL)
   endif()
+  if(room IN_LIST HINGELINE_SODIUM_ROOMS)
+    target_link_libraries(${target} PRIVATE Sodium::Sodium)
+  endif()
   if(room IN_LIST HINGELINE_VERSION_ROOMS)
     target_include_directories(${target} ${scope} "${HINGELINE_GENERATED_DIR}")
   endif()
@@ -52,6 +57,18 @@ function(hingeline_add_library_room room folder uses)
   if(NOT sources AND NOT headers)
     return()
   endif()
+  # A page is part of the program: its files become one more source.
+  file(GLOB page CONFIGURE_DEPENDS "${folder}/page/*")
+  if(page)
+    set(embedded "${HINGELINE_GENERATED_DIR}/page_${room}.cpp")
+    set(script "${PROJECT_SOURCE_DIR}/cmake/embed.cmake")
+    add_custom_command(
+      OUTPUT "${embedded}"
+      COMMAND "${CMAKE_COMMAND}" "-DFOLDER=${folder}/page" "-DOUT=${embedded}" -P "${script}"
+      DEPENDS ${page} "${script}"
+      VERBATIM)
+    list(APPEND sources "${embedded}")
+  endif()
   set(target hingeline_${room})
   if(sources)
     add_library(${target} STATIC ${sources})
@@ -63,6 +80,9 @@ function(hingeline_add_library_room room folder uses)
   endif()
   add_library(hingeline::${room} ALIAS ${target})
   target_include_directories(${target} ${scope} "${folder}/include")
+  if(page)
+    target_include_directories(${target} PRIVATE "${folder}/src")
+  endif()
   foreach(used IN LISTS uses)
     if(TARGET hingeline_${used})
       target_link_libraries(${target} ${scope} hingeline_${used})
@@ -104,6 +124,16 @@ function(hingeline_add_rooms)
         string(JSON used GET "${table}" rooms ${i} may_use ${j})
         list(APPEND uses ${used})
       endforeach()
+    endif()
+    string(JSON tests_use_count ERROR_VARIABLE no_tests_use LENGTH "${table}" rooms ${i} tests_may_use)
+    if(NOT no_tests_use)
+      set(tests_use "")
+      math(EXPR last_use "${tests_use_count} - 1")
+      foreach(j RANGE ${last_use})
+        string(JSON used GET "${table}" rooms ${i} tests_may_use ${j})
+        list(APPEND tests_use ${used})
+      endforeach()
+      set(HINGELINE_TESTS_OF_${room}_MAY_USE ${tests_use} PARENT_SCOPE)
     endif()
     if(folder MATCHES "^libs/")
       hingeline_add_library_room(${room} "${PROJECT_SOURCE_DIR}/${folder}" "${uses}")

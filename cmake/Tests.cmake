@@ -6,10 +6,10 @@ include(GoogleTest)
 
 set(HINGELINE_WHOLE_HOUSE_TESTS reference system)
 # Folders whose tests are also run under the sanitizers by ./test: where text from outside comes in.
-set(HINGELINE_HARDENED_TESTS base http record sql system)
+set(HINGELINE_HARDENED_TESTS base http photo record sql system)
 # Folders whose programs start a database server. ctest runs them in a few parts instead of test by test: a server
 # for each test would cost more than all tests together.
-set(HINGELINE_SERVER_TESTS sql store)
+set(HINGELINE_SERVER_TESTS access desk server sql store)
 set(HINGELINE_SERVER_TEST_PARTS 4)
 
 function(hingeline_add_test_folder name)
@@ -24,7 +24,7 @@ function(hingeline_add_test_folder name)
   if(name IN_LIST HINGELINE_WHOLE_HOUSE_TESTS)
     set(rooms ${HINGELINE_ROOMS})
   else()
-    set(rooms ${name})
+    set(rooms ${name} ${HINGELINE_TESTS_OF_${name}_MAY_USE})
   endif()
   foreach(room IN LISTS rooms)
     if(TARGET hingeline_${room})

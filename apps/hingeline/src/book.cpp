@@ -25,29 +25,6 @@ const char* variable(const char* name) {
   return value == nullptr ? "" : value;
 }
 
-/// Where the book is: as asked, else HINGELINE_BOOK, else by the XDG Base Directory Specification, which
-/// takes a relative path for none.
-Expected<sql::Address> place_of(const std::string& asked) {
-  if (!asked.empty()) return sql::Address{asked};
-  if (const std::string set = variable("HINGELINE_BOOK"); !set.empty()) return sql::Address{set};
-  std::filesystem::path data = variable("XDG_DATA_HOME");
-  if (!data.is_absolute()) {
-    const std::filesystem::path home = variable("HOME");
-    if (!home.is_absolute())
-      return fail(Fault::usage, "nobody says where the book is",
-                  "its place, or HINGELINE_BOOK or HOME in the environment");
-    data = home / ".local" / "share";
-  }
-  return sql::Address{(data / "hingeline" / "book.db").string()};
-}
-
-/// The folder of a file that is to be made.
-Expected<void> folder_for(const sql::Address& address) {
-  if (address.dialect() != sql::Dialect::sqlite) return {};
-  const auto folder = std::filesystem::path(address.text).parent_path();
-  return folder.empty() ? Expected<void>() : make_folder(folder);
-}
-
 Moment now() { return Moment::at(static_cast<std::int64_t>(std::time(nullptr))); }
 
 store::Step shown_by(Progress& progress) {
@@ -102,8 +79,29 @@ Expected<std::unique_ptr<Book>> opened_to_read(const sql::Address& place) {
 
 }  // namespace
 
+Expected<sql::Address> book_place(const std::string& asked) {
+  if (!asked.empty()) return sql::Address{asked};
+  if (const std::string set = variable("HINGELINE_BOOK"); !set.empty()) return sql::Address{set};
+  // The specification takes a relative path for none.
+  std::filesystem::path data = variable("XDG_DATA_HOME");
+  if (!data.is_absolute()) {
+    const std::filesystem::path home = variable("HOME");
+    if (!home.is_absolute())
+      return fail(Fault::usage, "nobody says where the book is",
+                  "its place, or HINGELINE_BOOK or HOME in the environment");
+    data = home / ".local" / "share";
+  }
+  return sql::Address{(data / "hingeline" / "book.db").string()};
+}
+
+Expected<void> folder_for_book(const sql::Address& address) {
+  if (address.dialect() != sql::Dialect::sqlite) return {};
+  const auto folder = std::filesystem::path(address.text).parent_path();
+  return folder.empty() ? Expected<void>() : make_folder(folder);
+}
+
 Expected<std::string> book_show(const BookAsked& asked, const Terminal& terminal) {
-  const auto place = place_of(asked.place);
+  const auto place = book_place(asked.place);
   if (!place) return tl::unexpected(place.error());
   const auto figures = store::look_at(*place);
   if (!figures) return tl::unexpected(figures.error());
@@ -141,7 +139,7 @@ Expected<std::string> book_show(const BookAsked& asked, const Terminal& terminal
 }
 
 Expected<std::string> book_check(const BookAsked& asked, const Terminal& terminal) {
-  const auto place = place_of(asked.place);
+  const auto place = book_place(asked.place);
   if (!place) return tl::unexpected(place.error());
   Progress progress("lines");
   const auto proven = store::check_place(*place, shown_by(progress));
@@ -157,7 +155,7 @@ Expected<std::string> book_copy(const BookAsked& asked, const Terminal& terminal
     if (!read) return tl::unexpected(read.error());
     rules = *read;
   }
-  const auto place = place_of(asked.place);
+  const auto place = book_place(asked.place);
   if (!place) return tl::unexpected(place.error());
   Progress progress("lines");
   const auto made = store::make_copy(*place, asked.folder, now(), rules, shown_by(progress));
@@ -223,7 +221,7 @@ Expected<std::string> book_restore(const BookAsked& asked, const Terminal& termi
 }
 
 Expected<std::string> book_write_out(const BookAsked& asked, const Terminal& terminal) {
-  const auto place = place_of(asked.place);
+  const auto place = book_place(asked.place);
   if (!place) return tl::unexpected(place.error());
   const auto book = opened_to_read(*place);
   if (!book) return tl::unexpected(book.error());
@@ -248,9 +246,9 @@ Expected<std::string> book_write_out(const BookAsked& asked, const Terminal& ter
 }
 
 Expected<std::string> book_read_in(const BookAsked& asked, const Terminal& terminal) {
-  const auto place = place_of(asked.place);
+  const auto place = book_place(asked.place);
   if (!place) return tl::unexpected(place.error());
-  if (auto made = folder_for(*place); !made) return tl::unexpected(made.error());
+  if (auto made = folder_for_book(*place); !made) return tl::unexpected(made.error());
   auto book = Book::open(*place);
   if (!book) return tl::unexpected(book.error());
   Progress progress("lines");

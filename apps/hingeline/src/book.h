@@ -5,6 +5,7 @@
 #include <string>
 
 #include "hingeline/base/error.h"
+#include "hingeline/sql/database.h"
 #include "terminal.h"
 
 namespace hingeline {
@@ -20,6 +21,12 @@ struct BookAsked {
   bool aside = false;
   bool json = false;
 };
+
+/// Where the book is: as asked, else HINGELINE_BOOK, else by the XDG Base Directory Specification.
+/// Fault::usage where nobody says.
+Expected<sql::Address> book_place(const std::string& asked);
+/// Makes the folder that a book's file is to stand in.
+Expected<void> folder_for_book(const sql::Address& address);
 
 /// Each does what its command says and gives what is to be printed.
 Expected<std::string> book_show(const BookAsked& asked, const Terminal& terminal);

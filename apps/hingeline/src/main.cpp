@@ -16,6 +16,7 @@
 #include "endurance.h"
 #include "files.h"
 #include "hingeline/drawing/svg.h"
+#include "hingeline/record/slip.h"
 #include "hingeline/service/pictures.h"
 #include "hingeline/service/rig.h"
 #include "hingeline/version.h"
@@ -24,6 +25,8 @@
 #include "regulate.h"
 #include "reports.h"
 #include "season.h"
+#include "serve.h"
+#include "shop_book.h"
 #include "stack.h"
 #include "trial.h"
 
@@ -85,6 +88,9 @@ struct Asked {
   std::vector<std::string> answers;
   RigAsked rig;
   BookAsked book;
+  ShopBookAsked shop_book;
+  ServeAsked serve;
+  PeopleAsked people;
 
   [[nodiscard]] LengthUnit unit_or(LengthUnit documents) const {
     return unit.empty() ? documents : unit == "in" ? LengthUnit::inch : LengthUnit::mm;
@@ -342,24 +348,11 @@ int budget(const Asked& asked) {
   wanted.quick = asked.quick;
   wanted.weight_leak = asked.weight_leak;
   wanted.weight_feel = asked.weight_feel;
-  if (!asked.minutes.empty()) {
-    const auto read = parse_number(asked.minutes, Sign::not_negative);
-    constexpr double kMostMinutes = 1e5;
-    if (!read || read->value > kMostMinutes)
-      return tell(Error{Fault::usage,
-                        fmt::format("--minutes \"{}\" is no number of minutes", asked.minutes),
-                        "such as 120, from 0 to 100000",
-                        {}});
-    wanted.minutes = seconds(60 * read->value);
-  }
-  if (!asked.money.empty()) {
-    const auto read = parse_money(asked.money);
-    if (!read)
-      return tell(Error{Fault::usage,
-                        fmt::format("--money \"{}\" is no amount: {}", asked.money, read.error().what),
-                        read.error().expected,
-                        {}});
-    wanted.money = *read;
+  if (auto read = service::read_limits(asked.minutes, asked.money, wanted); !read) {
+    Error error = read.error();
+    error.what = fmt::format("--{} {}", error.place.pointer, error.what);
+    error.place = {};
+    return tell(error);
   }
   auto bench = read_bench(asked.file, asked.shop);
   if (!bench) return tell(bench.error());
@@ -604,6 +597,32 @@ int book(const Asked& asked) {
   return said ? print(*said) : tell(said.error());
 }
 
+/// One of what goes into the book and comes out of it.
+template <tl::expected<std::string, record::Errors> (*What)(const ShopBookAsked&, const Terminal&)>
+int shop_book(const Asked& asked) {
+  ShopBookAsked what = asked.shop_book;
+  what.book = asked.book.place;
+  what.json = asked.json;
+  const auto said = What(what, asked.terminal());
+  return said ? print(*said) : tell(said.error());
+}
+
+template <Expected<std::string> (*What)(const PeopleAsked&, const Terminal&)>
+int people(const Asked& asked) {
+  PeopleAsked what = asked.people;
+  what.book = asked.book.place;
+  what.json = asked.json;
+  const auto said = What(what, asked.terminal());
+  return said ? print(*said) : tell(said.error());
+}
+
+int serve_shop(const Asked& asked) {
+  ServeAsked what = asked.serve;
+  what.book = asked.book.place;
+  const auto code = serve(what);
+  return code ? *code : tell(code.error());
+}
+
 int schema(const Asked& asked) {
   return print(std::string(record::schema_text(asked.format == "shop"     ? record::Format::shop
                                                : asked.format == "ledger" ? record::Format::ledger
@@ -687,6 +706,151 @@ void describe_book(CLI::App& app, Asked& asked, std::function<int()>& run) {
               &book<book_move>, "  hingeline book move book.db postgresql://shop@server/shop\n");
   c->add_option("FROM", asked.book.place, "A book's place")->required();
   c->add_option("TO", asked.book.to, "Where no book is yet: a file or postgresql://...")->required();
+
+  c = command(
+      "take-in", "Take an instrument in by its document, as a visit that begins today",
+      &shop_book<shop_take_in>,
+      "  hingeline book take-in saxophone.json --complaint \"low notes rattle\" --promised 2026-12-01\n");
+  c->add_option("FILE", asked.shop_book.file, "Instrument document; - is standard input")->required();
+  c->add_option("--owner", asked.shop_book.owner, "Whose it is: an owner's id, or the name of a new one")
+      ->type_name("OWNER");
+  c->add_option("--complaint", asked.shop_book.complaint, "What the owner says is wrong")->type_name("TEXT");
+  c->add_option("--promised", asked.shop_book.promised, "The day it is promised for")->type_name("DAY");
+  of_book(c);
+
+  c = command("find", "Visits by words, those promised first before the rest", &shop_book<shop_find>,
+              "  hingeline book find\n  hingeline book find \"alto rattle\" --state in-work\n");
+  c->add_option("WORDS", asked.shop_book.words,
+                "Each begins a word of the visit, its instrument, owner or keys");
+  std::vector<std::string> states;
+  for (const record::VisitState s : record::kVisitStates) states.emplace_back(record::word(s));
+  c->add_option("--state", asked.shop_book.state, "Only visits that are so far")
+      ->check(CLI::IsMember(states))
+      ->type_name("STATE");
+  of_book(c);
+
+  c = command("document", "The instrument document of a visit, with what was read on it",
+              &shop_book<shop_document>, "  hingeline book document 0199b6f0-... saxophone.json\n");
+  c->add_option("VISIT", asked.shop_book.id, "A visit's id")->required();
+  c->add_option("FILE", asked.shop_book.file, "Write to this file instead of standard output");
+  of_book(c);
+
+  c = command("put-shop", "Another shop document in the place of the one in the book",
+              &shop_book<shop_put_shop>, "  hingeline book put-shop shop.json\n");
+  c->add_option("FILE", asked.shop_book.file, "Shop document; - is standard input")->required();
+  of_book(c);
+
+  c = command("shop", "The shop document as the book has it", &shop_book<shop_get_shop>,
+              "  hingeline book shop shop.json\n");
+  c->add_option("FILE", asked.shop_book.file, "Write to this file instead of standard output");
+  of_book(c);
+
+  c = command("settings", "All settings: meaning, limits, value, and where it comes from",
+              &shop_book<shop_settings>, "  hingeline book settings /presets/window\n");
+  c->add_option("AT", asked.shop_book.at, "Only those whose place begins so");
+  of_book(c);
+
+  c = command("set", "Set one; without a value: as the shop document has it", &shop_book<shop_set>,
+              "  hingeline book set /presets/window_high \"0.030 mm\"\n");
+  c->add_option("AT", asked.shop_book.at, "Its place in the shop document, as settings shows it")->required();
+  c->add_option("VALUE", asked.shop_book.value, "As typed at the bench, or JSON");
+  of_book(c);
+
+  c = command("readings", "All readings as CSV", &shop_book<shop_readings>,
+              "  hingeline book readings readings.csv\n");
+  c->add_option("FILE", asked.shop_book.file, "A new file; left out: standard output");
+  of_book(c);
+  c = command("jobs", "All work done as CSV", &shop_book<shop_jobs>, "  hingeline book jobs jobs.csv\n");
+  c->add_option("FILE", asked.shop_book.file, "A new file; left out: standard output");
+  of_book(c);
+
+  c = command("owner", "All the book has of an owner, for them to take along", &shop_book<shop_owner>,
+              "  hingeline book owner 0199b6f0-... owner.json\n");
+  c->add_option("OWNER", asked.shop_book.id, "An owner's id")->required();
+  c->add_option("FILE", asked.shop_book.file, "Write to this file instead of standard output");
+  of_book(c);
+  c = command("forget", "Take an owner's words out for good; the bench's figures stay",
+              &shop_book<shop_forget>, "  hingeline book forget 0199b6f0-...\n");
+  c->add_option("OWNER", asked.shop_book.id, "An owner's id")->required();
+  of_book(c);
+}
+
+/// Adds the server, and who may come in.
+void describe_serve(CLI::App& app, Asked& asked, std::function<int()>& run) {
+  CLI::App* c = app.add_subcommand("serve", "Serve the shop's book: the page, and an HTTP interface");
+  c->footer(
+      "Examples:\n"
+      "  hingeline serve\n"
+      "  hingeline serve --listen 192.0.2.7:8443 --certificate shop.pem --key shop.key --copies copies\n"
+      "\n"
+      "On this machine alone nobody is asked for a name. On a network everybody logs in, over TLS.");
+  c->callback([&asked, &run] { run = [&asked] { return serve_shop(asked); }; });
+  c->add_option("--book", asked.book.place, "The book's place, instead of the usual one")->type_name("PLACE");
+  c->add_option("--listen", asked.serve.listen,
+                "Where to listen; may be given again. 127.0.0.1:8420 by default")
+      ->type_name("ADDRESS:PORT")
+      ->expected(1)
+      ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+  c->add_option("--name", asked.serve.names, "What clients call this server; may be given again")
+      ->type_name("HOST")
+      ->expected(1)
+      ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+  c->add_option("--certificate", asked.serve.certificate,
+                "Certificate with its chain (PEM); read again on SIGHUP")
+      ->type_name("FILE");
+  c->add_option("--key", asked.serve.key, "The certificate's key (PEM)")->type_name("FILE");
+  c->add_flag("--behind-proxy", asked.serve.behind_proxy,
+              "A proxy with TLS stands in front: everybody logs in");
+  c->add_option("--copies", asked.serve.copies, "Make copies of the book in this folder, on schedule")
+      ->type_name("FOLDER");
+  c->add_option("--copies-every", asked.serve.copies_every, "Hours between copies; 24 by default")
+      ->check(CLI::Range(0.25, 1000.0))
+      ->type_name("HOURS");
+  c->add_option("--keep", asked.serve.keep, "Which copies stay, as for book copy: 10,14d,8w,12m")
+      ->type_name("RULES");
+  c->add_option("--workers", asked.serve.workers, "Requests worked on at a time; 4 by default")
+      ->check(CLI::Range(std::size_t{1}, std::size_t{64}))
+      ->type_name("N");
+  c->add_flag("--quiet", asked.serve.quiet, "Leave requests that went well out of the log");
+
+  CLI::App* all = app.add_subcommand("people", "Who works here, and how they log in");
+  all->get_formatter()->label("SUBCOMMAND", "COMMAND");
+  all->get_formatter()->label("Subcommands", "Commands");
+  all->require_subcommand(1);
+  all->footer(
+      "Examples:\n  hingeline people add \"Kit Example\" --role owner --login kit\n  hingeline people list");
+  const auto command = [&](const char* name, const char* says, int (*what)(const Asked&),
+                           const std::string& examples) {
+    CLI::App* one = all->add_subcommand(name, says);
+    one->footer("Examples:\n" + examples);
+    one->callback([&asked, &run, what] { run = [&asked, what] { return what(asked); }; });
+    one->add_option("--book", asked.book.place, "The book's place, instead of the usual one")
+        ->type_name("PLACE");
+    one->add_flag("--json", asked.json, "Result as JSON");
+    one->add_option("--colour", asked.colour, "auto, always or never")
+        ->check(CLI::IsMember({"auto", "always", "never"}))
+        ->type_name("WHEN");
+    return one;
+  };
+  const auto login = [&](CLI::App* one, const char* says) {
+    one->add_option("--login", asked.people.login, says)->type_name("LOGIN");
+  };
+  c = command("add", "Write a person down", &people<people_add>,
+              "  hingeline people add \"Kit Example\" --role owner --login kit\n");
+  c->add_option("NAME", asked.people.who, "The person's name")->required();
+  c->add_option("--role", asked.people.role, "owner, bench, counter or look-only; bench by default")
+      ->check(CLI::IsMember({"owner", "bench", "counter", "look-only"}))
+      ->type_name("ROLE");
+  login(c, "Name to log in with; the password is asked for, or read from standard input");
+  command("list", "Who works here, and who can log in", &people<people_list>,
+          "  hingeline people list --json\n");
+  c = command("password", "Set a password; it is asked for, or read from standard input",
+              &people<people_password>, "  hingeline people password kit\n");
+  c->add_option("WHO", asked.people.who, "Id, name or login")->required();
+  login(c, "Another name to log in with");
+  c = command("gone", "They no longer work here: nothing opens for them any more", &people<people_gone>,
+              "  hingeline people gone kit\n");
+  c->add_option("WHO", asked.people.who, "Id, name or login")->required();
 }
 
 /// Adds the commands. `run` is set to what was asked.
@@ -1003,6 +1167,7 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->type_name("WHAT");
 
   describe_book(app, asked, run);
+  describe_serve(app, asked, run);
 
   c = command("schema", "The JSON Schema of a document", &schema,
               "  hingeline schema instrument > instrument.schema.json\n");

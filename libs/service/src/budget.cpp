@@ -902,6 +902,25 @@ double feel_lost(double end_play, double rock, double window_low, double window_
   return x / (1 + x);
 }
 
+Expected<void> read_limits(const std::string& minutes, const std::string& money, BudgetAsked& into) {
+  if (!minutes.empty()) {
+    const auto read = parse_number(minutes, Sign::not_negative);
+    constexpr double kMostMinutes = 1e5;
+    if (!read || read->value > kMostMinutes)
+      return fail(Fault::usage, fmt::format("\"{}\" is no number of minutes", minutes),
+                  "such as 120, from 0 to 100000", Place{{}, "minutes", 0, 0});
+    into.minutes = seconds(60 * read->value);
+  }
+  if (!money.empty()) {
+    const auto read = parse_money(money);
+    if (!read)
+      return fail(Fault::usage, fmt::format("\"{}\" is no amount of money: {}", money, read.error().what),
+                  read.error().expected, Place{{}, "money", 0, 0});
+    into.money = *read;
+  }
+  return {};
+}
+
 Expected<BudgetResult> budget_of(const InstrumentResult& result, const record::Instrument& instrument,
                                  const record::Shop& shop, const BudgetAsked& asked) {
   return Maker(result, instrument, shop, asked).run();

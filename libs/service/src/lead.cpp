@@ -205,13 +205,13 @@ Expected<Side> side_of(const JournalEntry& e) {
   return fail(Fault::content, "a cut without its end", "upper or lower");
 }
 
-/// The name of the cutter for that end's seat; empty: none.
-std::string cutter_of(const plan::KeyCase& key, Side side) {
-  const plan::Cutter* c = plan::fitting_cutter(key.facts(side), key.tools, key.limits);
+}  // namespace
+
+std::string cutter_at(const KeyResult& key, Side side) {
+  const plan::KeyCase& known = *key.key_case;
+  const plan::Cutter* c = plan::fitting_cutter(known.facts(side), known.tools, known.limits);
   return c == nullptr ? std::string() : c->name;
 }
-
-}  // namespace
 
 record::Job job_of(const KeyResult& key, const InstrumentResult& instrument, const guide::Guide& guide,
                    std::optional<belief::Complaint> complaint, const std::string& id, const std::string& date,
@@ -240,7 +240,7 @@ record::Job job_of(const KeyResult& key, const InstrumentResult& instrument, con
     job.causes.push_back(record::CauseWord::sound);
   if (guide.cutting()) {
     for (const plan::BiteTaken& b : guide.cutting()->bites()) {
-      const std::string cutter = cutter_of(*key.key_case, b.side);
+      const std::string cutter = cutter_at(key, b.side);
       if (!b.taken || b.taken->raw() <= 0 || cutter.empty()) continue;
       record::JobBite bite;
       bite.cutter = cutter;
@@ -266,7 +266,7 @@ Expected<guide::Guide> guide_of(const KeyResult& key, std::optional<belief::Comp
   if (learned != nullptr) {
     sharpen(job.key_case, *learned, person);
     job.presets = presets_with(job.presets, *learned, key.source->hinge.upper.screw.pattern.text);
-    job.take_off = take_off_for(*learned, cutter_of(*key.key_case, Side::upper), person);
+    job.take_off = take_off_for(*learned, cutter_at(key, Side::upper), person);
   }
   job.subject.geometry = key.estimate().geometry;
   job.subject.upper_headed = key.key_case->upper.headed;

@@ -65,6 +65,29 @@ E of_word(const std::string& text, const std::array<E, N>& all) {
   return *std::find_if(all.begin(), all.end() - 1, [&](E e) { return text == record::word(e); });
 }
 
+/// The newest slip about a key of a visit.
+constexpr const char* kNewestAbout =
+    "select coalesce(max(s.number), 0) from thing t join slip s on s.thing = t.id where t.belongs = $1 and "
+    "t.about = $2";
+
+Written refused(const Slip& slip, Refusal refusal, std::string what, std::string expected) {
+  Written out;
+  out.outcome = Outcome::refused;
+  out.refusal = refusal;
+  out.id = slip.id;
+  out.what = std::move(what);
+  out.expected = std::move(expected);
+  return out;
+}
+
+/// A slip of an owner, or a note on one, without the person's words.
+Slip forgotten_slip(Slip slip) {
+  if (slip.kind() == SlipKind::owner) slip.body = record::OwnerSlip{"forgotten", {}, {}, {}};
+  if (slip.kind() == SlipKind::note) slip.body = record::NoteSlip{"forgotten", {}};
+  if (!slip.why.empty()) slip.why = "forgotten";
+  return slip;
+}
+
 /// All that a transaction of writing needs.
 class Writer {
  public:
@@ -76,6 +99,18 @@ class Writer {
     last_ = number_in(counter->front(), 0);
     const std::int64_t before = last_;
     std::vector<Written> out;
+    if (writing.unless_about) {
+      auto overtaken = overtaken_by_others(slips, *writing.unless_about);
+      if (!overtaken) return pass(overtaken);
+      if (*overtaken) {
+        for (const Slip& slip : slips) {
+          out.push_back(refused(slip, Refusal::overtaken,
+                                "somebody else has told something of this key meanwhile",
+                                "to look at it again, then to answer what is asked now"));
+        }
+        return out;
+      }
+    }
     for (const Slip& slip : slips) {
       auto written = take(slip, writing);
       if (!written) return pass(written);
@@ -107,9 +142,10 @@ class Writer {
   }
   Result<std::optional<ThingRow>> thing_row(const std::string& id);
   Result<Written> take(const Slip& slip, const Writing& writing);
+  Result<bool> overtaken_by_others(const std::vector<Slip>& slips, const Writing::About& about);
   Result<std::optional<Written>> already(const Slip& slip, const std::string& line);
   Result<Written> place(const Slip& slip, const std::string& line, const Writing& writing);
-  Result<void> insert(const Slip& slip, const std::string& line, Written& out);
+  Result<void> insert(const Slip& slip, const std::string& line, bool forgotten, Written& out);
   Result<void> renew(const std::string& thing);
   Result<void> release(const std::string& id);
   Result<void> refresh_visit(const std::string& id);
@@ -151,14 +187,17 @@ Result<std::optional<ThingRow>> Writer::thing_row(const std::string& id) {
   return out;
 }
 
-Written refused(const Slip& slip, Refusal refusal, std::string what, std::string expected) {
-  Written out;
-  out.outcome = Outcome::refused;
-  out.refusal = refusal;
-  out.id = slip.id;
-  out.what = std::move(what);
-  out.expected = std::move(expected);
-  return out;
+/// Whether the batch is new and something newer stands about the key than its writer has seen.
+Result<bool> Writer::overtaken_by_others(const std::vector<Slip>& slips, const Writing::About& about) {
+  const auto newest = ask(kNewestAbout, {about.of, about.key});
+  if (!newest) return pass(newest);
+  if (number_in(newest->front(), 0) <= about.seen) return false;
+  for (const Slip& slip : slips) {
+    auto known = already(slip, record::write_slip(slip));
+    if (!known) return pass(known);
+    if (!*known) return true;
+  }
+  return false;
 }
 
 Result<std::optional<Written>> Writer::already(const Slip& slip, const std::string& line) {
@@ -259,11 +298,20 @@ Result<Written> Writer::place(const Slip& slip, const std::string& line, const W
       }
     }
   }
-  if (auto done = insert(slip, line, out); !done) return pass(done);
+  // A bench that was away while an owner was forgotten brings words that are not to come back.
+  bool forgotten = false;
+  if (!slip.replaces.empty() && (kind == SlipKind::owner || kind == SlipKind::note)) {
+    const auto gone = ask("select count(*) from slip where thing = $1 and forgotten = 1", {out.thing});
+    if (!gone) return pass(gone);
+    forgotten = number_in(gone->front(), 0) > 0;
+  }
+  const auto done = forgotten ? insert(slip, record::write_slip(forgotten_slip(slip)), true, out)
+                              : insert(slip, line, false, out);
+  if (!done) return pass(done);
   return out;
 }
 
-Result<void> Writer::insert(const Slip& slip, const std::string& line, Written& out) {
+Result<void> Writer::insert(const Slip& slip, const std::string& line, bool forgotten, Written& out) {
   out.number = ++last_;
   if (out.thing == slip.id) {
     const auto thing =
@@ -274,8 +322,8 @@ Result<void> Writer::insert(const Slip& slip, const std::string& line, Written& 
   }
   const auto row =
       ask("insert into slip (id, number, thing, replaces, line, forgotten) "
-          "values ($1, $2, $3, $4, $5, 0)",
-          {slip.id, out.number, out.thing, or_null(slip.replaces), line});
+          "values ($1, $2, $3, $4, $5, $6)",
+          {slip.id, out.number, out.thing, or_null(slip.replaces), line, std::int64_t{forgotten ? 1 : 0}});
   if (!row) return pass(row);
   if (out.thing != slip.id) {
     if (auto done = renew(out.thing); !done) return done;
@@ -635,6 +683,12 @@ Expected<std::vector<Thing>> Book::belonging(const std::string& of, std::optiona
   return all_rows(rows, thing_of);
 }
 
+Expected<std::int64_t> Book::newest_about(const std::string& of, const std::string& key) {
+  const auto rows = database_->run(kNewestAbout, std::vector<Cell>{of, key});
+  if (!rows) return tl::unexpected(sql::as_error(rows.error()));
+  return number_in(rows->front(), 0);
+}
+
 Expected<std::vector<Thing>> Book::all_of(SlipKind kind, std::size_t most, const std::string& after) {
   const auto rows = database_->run(
       fmt::format("select {} from thing t join slip s on s.id = t.now_slip where t.kind = $1 and "
@@ -645,6 +699,10 @@ Expected<std::vector<Thing>> Book::all_of(SlipKind kind, std::size_t most, const
 }
 
 Expected<std::vector<VisitLine>> Book::visits(const VisitQuery& query) {
+  static constexpr const char* kNotOfOwners =
+      " and not exists (select 1 from thing o left join thing p on p.id = o.belongs where o.id = f.source "
+      "and "
+      "(o.kind = 'owner' or (o.kind <> 'instrument' and p.kind = 'owner')))";
   std::string text =
       "select v.id, v.instrument, v.owner, v.state, v.came, v.promised, v.title, v.serial, v.owner_name, "
       "v.complaint from visit v where 1 = 1";
@@ -662,8 +720,8 @@ Expected<std::vector<VisitLine>> Book::visits(const VisitQuery& query) {
     text += fmt::format(
         " and exists (select 1 from found f where f.word >= {} and f.word < {} and f.instrument = "
         "v.instrument "
-        "and (f.visit = '' or f.visit = v.id))",
-        from, to);
+        "and (f.visit = '' or f.visit = v.id){})",
+        from, to, query.owners_words ? "" : kNotOfOwners);
   }
   if (!query.states.empty()) {
     std::string list;
@@ -703,25 +761,30 @@ Expected<Counts> Book::counts() {
   return Counts{number_in(row, 0), number_in(row, 1), number_in(row, 2), number_in(row, 3)};
 }
 
+Expected<std::int64_t> Book::last_number() {
+  const auto rows = database_->run("select last from counter");
+  if (!rows) return tl::unexpected(sql::as_error(rows.error()));
+  return number_in(rows->front(), 0);
+}
+
 Expected<void> Book::forget_owner(const std::string& owner) {
   bool found = false;
   auto done = sql::in_transaction(*database_, Mode::write, [&]() -> Result<void> {
     const auto rows = database_->run(
-        "select s.id, s.line from slip s join thing t on t.id = s.thing where "
-        "s.thing = $1 and t.kind = 'owner'",
+        "select s.id, s.line, t.id from thing o join thing t on t.id = o.id or (t.belongs = o.id and t.kind "
+        "= "
+        "'note') join slip s on s.thing = t.id where o.id = $1 and o.kind = 'owner' order by s.id",
         std::vector<Cell>{owner});
     if (!rows) return pass(rows);
     found = !rows->empty();
+    Writer writer(*database_);
     for (const Row& row : *rows) {
-      Slip slip = slip_of(text_in(row, 1));
-      slip.body = record::OwnerSlip{"forgotten", {}, {}, {}};
-      if (!slip.why.empty()) slip.why = "forgotten";
+      const Slip slip = forgotten_slip(slip_of(text_in(row, 1)));
       const auto written = database_->run("update slip set line = $2, forgotten = 1 where id = $1",
                                           std::vector<Cell>{slip.id, record::write_slip(slip)});
       if (!written) return pass(written);
+      writer.touch(text_in(row, 2));
     }
-    Writer writer(*database_);
-    if (found) writer.touch(owner);
     if (auto refreshed = writer.refresh(); !refreshed) return refreshed;
     return database_->tell();
   });

@@ -67,6 +67,49 @@ create index found_instrument on found (instrument, word);
 create table bytes (sha256 TEXT primary key, data BYTES not null);
 )sql";
 
+// Who may come in. Read and written by the room access alone; here so that a database has one form.
+constexpr const char* kAccess = R"sql(
+create table access_password (
+  person TEXT primary key,
+  login TEXT not null unique,
+  hash TEXT not null
+);
+create table access_pin (
+  person TEXT primary key,
+  hash TEXT not null,
+  wrong bigint not null
+);
+create table access_device (
+  id TEXT primary key,
+  token_hash TEXT not null unique,
+  name TEXT not null,
+  enrolled_by TEXT not null,
+  since bigint not null
+);
+create table access_session (
+  token_hash TEXT primary key,
+  person TEXT not null,
+  device TEXT not null,
+  means TEXT not null,
+  since bigint not null,
+  last_seen bigint not null
+);
+create index access_session_person on access_session (person, since);
+create index access_session_device on access_session (device);
+create table access_tries (
+  counter TEXT primary key,
+  wrong bigint not null,
+  last bigint not null
+);
+create index access_tries_last on access_tries (last);
+create table access_log (
+  number bigint primary key,
+  at bigint not null,
+  person TEXT not null,
+  what TEXT not null
+);
+)sql";
+
 std::string in_dialect(std::string text, sql::Dialect dialect) {
   const bool postgres = dialect == sql::Dialect::postgres;
   const auto replace = [&text](const std::string& from, const std::string& to) {
@@ -80,6 +123,8 @@ std::string in_dialect(std::string text, sql::Dialect dialect) {
 
 }  // namespace
 
-std::vector<std::string> forms(sql::Dialect dialect) { return {in_dialect(kFirst, dialect)}; }
+std::vector<std::string> forms(sql::Dialect dialect) {
+  return {in_dialect(kFirst, dialect), in_dialect(kAccess, dialect)};
+}
 
 }  // namespace hingeline::store

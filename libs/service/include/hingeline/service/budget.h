@@ -47,6 +47,9 @@ struct BudgetAsked {
   bool quick = false;  ///< keys without readings by their look
   const record::Ledger* ledger = nullptr;
 };
+/// Minutes and money as typed; empty leaves what is there. Fault::usage for what is no number of minutes (0
+/// to 100000) or no amount.
+Expected<void> read_limits(const std::string& minutes, const std::string& money, BudgetAsked& into);
 
 struct BudgetResult {
   std::string title;

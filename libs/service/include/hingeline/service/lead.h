@@ -30,6 +30,9 @@ Expected<guide::Guide> guide_of(const KeyResult& key, std::optional<belief::Comp
                                 std::uint64_t seed, unsigned threads, const Learned* learned = nullptr,
                                 const std::string& person = {}, const Around& around = {});
 
+/// The name of the shop's cutter for that end's seat; empty: none fits. `key` without a problem.
+std::string cutter_at(const KeyResult& key, Side side);
+
 /// The finished key as a job for the ledger; `date` is a day of the calendar, `id` free there.
 record::Job job_of(const KeyResult& key, const InstrumentResult& instrument, const guide::Guide& guide,
                    std::optional<belief::Complaint> complaint, const std::string& id, const std::string& date,

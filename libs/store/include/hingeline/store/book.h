@@ -51,6 +51,15 @@ struct Written {
 struct Writing {
   bool all_or_none = false;      ///< one refusal, and nothing of the batch is written
   bool must_be_current = false;  ///< refuse to replace what another has replaced meanwhile
+  /// What the writer has seen of one key of a visit.
+  struct About {
+    std::string of;
+    std::string key;
+    std::int64_t seen = 0;  ///< newest_about() then
+  };
+  /// Refuse all of it (Refusal::overtaken) when something newer stands there; what is there already, word for
+  /// word, is as always.
+  std::optional<About> unless_about{};
 };
 
 /// A slip with its place in the book.
@@ -70,7 +79,8 @@ struct Thing {
 
 /// Which visits are wanted; what is left out does not narrow.
 struct VisitQuery {
-  std::string words;  ///< each must begin a word of the visit, its instrument, owner or keys
+  std::string words;         ///< each must begin a word of the visit, its instrument, owner or keys
+  bool owners_words = true;  ///< false: words of owners, and of notes on them, find nothing
   std::vector<record::VisitState> states;  ///< empty: any
   std::string promised_from;               ///< day, inclusive
   std::string promised_to;
@@ -124,6 +134,8 @@ class Book {
   /// Things that belong to another and still count, ascending by id; `kind` and `key` narrow.
   Expected<std::vector<Thing>> belonging(const std::string& of, std::optional<record::SlipKind> kind = {},
                                          const std::string& key = {});
+  /// Number of the newest slip of all that belongs to `of` and is about `key`; 0: there is none.
+  Expected<std::int64_t> newest_about(const std::string& of, const std::string& key);
   /// All things of a kind that still count, ascending by id.
   Expected<std::vector<Thing>> all_of(record::SlipKind kind, std::size_t most = 1000,
                                       const std::string& after = {});
@@ -135,8 +147,11 @@ class Book {
   /// Waits until something was written by anyone since the last call, at most so long.
   Expected<bool> wait_for_news(std::chrono::milliseconds at_most);
   Expected<Counts> counts();
+  /// Number of the newest slip; 0: there is none. Quick, however many there are.
+  Expected<std::int64_t> last_number();
 
-  /// Takes a person's words out of every slip of an owner; the slips stay, and what hangs on them.
+  /// Takes a person's words out of every slip of an owner, and of every note on one; the slips stay, and what
+  /// hangs on them. What a bench that was away brings later of the same slips' things comes in without words.
   /// Fault::not_found where there is no such owner.
   Expected<void> forget_owner(const std::string& owner);
 
