@@ -229,6 +229,7 @@ Expected<std::string> people_add(const PeopleAsked& asked, const Terminal&) {
       gone.id = fresh_slip().id;
       gone.replaces = slip.id;
       gone.struck = true;
+      gone.why = "no password was set";
       if (auto undone = write_person(*shop, gone); !undone) return tl::unexpected(undone.error());
       return tl::unexpected(set.error());
     }

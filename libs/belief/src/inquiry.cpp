@@ -5,6 +5,7 @@
 #include <cmath>
 #include <functional>
 #include <map>
+#include <span>
 
 #include "condition.h"
 #include "hingeline/numeric/propagate.h"
@@ -437,9 +438,12 @@ std::vector<Inquiry::State::Set> Inquiry::State::possible_sets() const {
 void Inquiry::State::draw() {
   std::vector<Set> all = possible_sets();
   std::vector<double> left(all.size(), 0.0);
+  // Samples of one set mostly stand together.
+  auto at = all.begin();
   for (const Sample& sample : samples) {
-    const auto at = std::find_if(all.begin(), all.end(),
-                                 [&](const Set& s) { return s.causes == sample.condition.causes; });
+    const Causes& causes = sample.condition.causes;
+    if (at == all.end() || at->causes != causes)
+      at = std::find_if(all.begin(), all.end(), [&](const Set& s) { return s.causes == causes; });
     if (at != all.end()) left[static_cast<std::size_t>(at - all.begin())] += sample.weight;
   }
   double roots = 0;
@@ -449,6 +453,7 @@ void Inquiry::State::draw() {
     left_roots += std::sqrt(left[k]);
   }
   samples.clear();
+  samples.reserve(wanted + 4 * all.size());
   if (!joints.empty()) joints.resize(sound_joints, joints.front());
   for (std::size_t k = 0; k < all.size(); ++k) {
     const Set& s = all[k];
@@ -475,14 +480,21 @@ void Inquiry::State::aim(Sample& sample, numeric::Stream& stream) const {
   const CausePresets& p = presets();
   Condition& c = sample.condition;
   struct Near {
-    double middle, sd;
+    double middle = 0, sd = 0;
+  };
+  // At most a reading and what the end play leaves; thousands of samples are aimed at each reading.
+  struct Nears {
+    std::array<Near, 2> all{};
+    std::size_t count = 0;
+    void add(const Near& near) { all[count++] = near; }
+    [[nodiscard]] std::span<const Near> said() const { return {all.data(), count}; }
   };
   // A mixture of the size's own distribution and of normals about what readings say of it; the weight is the
   // one density over the other.
-  const auto towards = [&](double& size, const std::vector<Near>& near,
-                           const std::function<double(double)>& own) {
+  const auto towards = [&](double& size, const Nears& nears, const auto& own) {
     const double which = stream.uniform();
     const double z = stream.normal();
+    const std::span<const Near> near = nears.said();
     if (near.empty()) return;
     constexpr double kOwn = 0.3;
     const double part = (1 - kOwn) / static_cast<double>(near.size());
@@ -510,23 +522,23 @@ void Inquiry::State::aim(Sample& sample, numeric::Stream& stream) const {
     }
     return nullptr;
   };
-  const auto near_reading = [&](Check check, Cause cause, std::vector<Near>& near, double sign) {
+  const auto near_reading = [&](Check check, Cause cause, Nears& near, double sign) {
     const Entry* e = reading_of(check, cause);
     if (e == nullptr) return;
     const double read = e->answer.value.raw() * sign;
-    near.push_back({read, 1.5 * reading_standard(check, read, e->answer.standard.raw(), p)});
+    near.add({read, 1.5 * reading_standard(check, read, e->answer.standard.raw(), p)});
   };
   // What a fit in the window leaves of the end play for a cause to explain.
   const bool fit_is_right = !c.causes.has(Cause::short_fit) && !c.causes.has(Cause::over_cut);
-  const auto near_play = [&](Cause cause, std::vector<Near>& near, double share_up, double share_down) {
+  const auto near_play = [&](Cause cause, Nears& near, double share_up, double share_down) {
     const Entry* e = fit_is_right ? reading_of(Check::end_play, cause) : nullptr;
     if (e == nullptr) return;
     const double left = e->answer.value.raw() - fits[0].bell.mean;
-    near.push_back({left / (left > 0 ? share_up : share_down), 0.012});
+    near.add({left / (left > 0 ? share_up : share_down), 0.012});
   };
   // What a bent tube ate of the end play: by the reading after it was straightened, or by a fit in the
   // window.
-  const auto near_eaten = [&](std::vector<Near>& near) {
+  const auto near_eaten = [&](Nears& near) {
     const Entry* bent = reading_of(Check::end_play, Cause::bent_key);
     if (bent == nullptr || ground.kind == HingeKind::rod) return;
     double per_lean = 0;
@@ -547,31 +559,30 @@ void Inquiry::State::aim(Sample& sample, numeric::Stream& stream) const {
     if (!straight) return;
     const double eaten = std::max(0.0, *straight - bent->answer.value.raw());
     const double lean = eaten / per_lean + p.residual_lean_sd;
-    near.push_back(
-        {lean * ground.key_length / 4, (0.012 / per_lean + p.residual_lean_sd) * ground.key_length / 4});
+    near.add({lean * ground.key_length / 4, (0.012 / per_lean + p.residual_lean_sd) * ground.key_length / 4});
   };
   Sizes& s = c.sizes;
   if (c.causes.has(Cause::screw_off)) {
-    std::vector<Near> near;
+    Nears near;
     near_reading(c.at[0].has(Cause::screw_off) ? Check::stand_off_upper : Check::stand_off_lower,
                  Cause::screw_off, near, 1);
     if (!c.causes.has(Cause::post_moved)) near_play(Cause::screw_off, near, 1, 1);
     towards(s.screw_off, near, lognormal(p.screw_off));
   }
   if (c.causes.has(Cause::bent_key)) {
-    std::vector<Near> near;
+    Nears near;
     near_reading(Check::roll, Cause::bent_key, near, 1);
     near_eaten(near);
     towards(s.runout, near, lognormal(p.runout));
   }
   if (c.causes.has(Cause::bent_body)) {
-    std::vector<Near> near;
+    Nears near;
     near_reading(Check::bow, Cause::bent_body, near, 1);
     const auto size = lognormal(p.bow);
     towards(s.bow, near, [&](double x) { return size(std::abs(x)) / 2; });
   }
   if (c.causes.has(Cause::post_moved)) {
-    std::vector<Near> near;
+    Nears near;
     const JointFacts* joint =
         ground.kind == HingeKind::rod
             ? nullptr

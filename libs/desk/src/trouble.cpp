@@ -22,6 +22,17 @@ const char* word(Trouble::Kind kind) {
   return "unavailable";
 }
 
+tl::unexpected<Trouble> refuse(Trouble::Kind kind, std::string what, std::string expected) {
+  using Kind = Trouble::Kind;
+  // As a command's exit code has it.
+  Fault fault = Fault::content;
+  if (kind == Kind::malformed) fault = Fault::syntax;
+  if (kind == Kind::not_found) fault = Fault::not_found;
+  if (kind == Kind::newer) fault = Fault::version;
+  if (kind == Kind::unavailable) fault = Fault::file;
+  return tl::unexpected(Trouble{kind, {Error{fault, std::move(what), std::move(expected), {}}}});
+}
+
 Trouble trouble_of(record::Errors errors) {
   using Kind = Trouble::Kind;
   Kind kind = Kind::not_valid;

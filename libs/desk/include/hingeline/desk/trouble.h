@@ -32,10 +32,7 @@ using Answer = tl::expected<T, Trouble>;
 /// By what kind of fault the first of the errors is.
 Trouble trouble_of(record::Errors errors);
 inline Trouble trouble_of(Error error) { return trouble_of(record::Errors{std::move(error)}); }
-inline tl::unexpected<Trouble> refuse(Trouble::Kind kind, std::string what, std::string expected = {}) {
-  Error error{Fault::content, std::move(what), std::move(expected), {}};
-  return tl::unexpected(Trouble{kind, {std::move(error)}});
-}
+tl::unexpected<Trouble> refuse(Trouble::Kind kind, std::string what, std::string expected = {});
 template <class E>
 tl::unexpected<Trouble> as_trouble(E error) {
   return tl::unexpected(trouble_of(std::move(error)));
