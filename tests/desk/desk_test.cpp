@@ -1,5 +1,6 @@
 // The desk's use cases, on both databases.
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include <array>
@@ -343,6 +344,49 @@ TEST_P(Desks, AKeyIsLed) {
   EXPECT_EQ(must((*third)->led(kAlone, visit, "low-c", "")), must(desk->led(kAlone, visit, "low-c", "")));
   const Json whole = json(desk->visit(kAlone, visit));
   EXPECT_GT(whole.at("findings").size() + whole.at("operations").size(), 1U);
+}
+
+TEST_P(Desks, WhatABiteTookIsWrittenOnceItIsRead) {
+  const std::string visit = take_in();
+  const std::string key = "palm-e-flat";
+  Json state = json(desk->led(kAlone, visit, key, ""));
+  double play = 0.052;
+  std::size_t bites = 0;
+  for (int step = 0; step < 100 && !state.at("state").at("finished").get<bool>(); ++step) {
+    const Json next = state.at("state").at("next");
+    std::vector<std::string> answers{"done"};
+    if (next.at("what") == "look") answers = {"no", "free", "clean cone", "flank", "cannot"};
+    if (next.value("check", "") == "end-play") answers = {fmt::format("{:.3f} mm", play)};
+    if (next.at("what") == "bite") {
+      play -= 0.02 * next.at("turns").get<double>();
+      ++bites;
+    }
+    for (const std::string& typed : answers) {
+      const auto told =
+          desk->tell(kAlone, visit, key, "",
+                     Json({{"id", big_id()}, {"typed", typed}, {"seen", state.at("as_of")}}).dump());
+      if (!told) continue;
+      state = Json::parse(*told);
+      break;
+    }
+  }
+  EXPECT_TRUE(state.at("state").at("finished").get<bool>());
+  EXPECT_GT(bites, 0U);
+  std::size_t cuts = 0;
+  const Json whole = json(desk->visit(kAlone, visit));
+  for (const Json& thing : whole.at("operations")) {
+    const Json& body = thing.at("slip").at("body");
+    if (body.at("step") != "seat-cut") continue;
+    ++cuts;
+    EXPECT_EQ(thing.at("versions"), 2) << thing;
+    ASSERT_TRUE(body.contains("taken")) << thing;
+    // As read: what the play fell by, and how sure that is.
+    EXPECT_EQ(body.at("taken").get<std::string>().rfind(
+                  fmt::format("{} mm ± ", 0.02 * body.at("turns").at("value").get<double>()), 0),
+              0U)
+        << thing;
+  }
+  EXPECT_EQ(cuts, bites);
 }
 
 TEST_P(Desks, ListsForOtherPrograms) {

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "hingeline/base/moment.h"
 #include "hingeline/service/neighbours.h"
@@ -155,13 +156,20 @@ struct BiteRead {
   bool read = false;
   record::LengthEntry taken;
 };
+/// What a person reads: the rest of a double's digits says nothing of the metal.
+Length to_a_tenth_of_a_micrometre(Length length) {
+  return millimetres(std::round(in_millimetres(length) * 1e4) / 1e4);
+}
+
 BiteRead last_bite_of(const guide::Guide& guide) {
   BiteRead out;
-  if (!guide.cutting() || guide.cutting()->bites().empty()) return out;
-  const plan::BiteTaken& bite = guide.cutting()->bites().back();
-  if (!bite.taken) return out;
+  if (!guide.cutting()) return out;
+  const std::vector<plan::BiteTaken> bites = guide.cutting()->bites();
+  if (bites.empty() || !bites.back().taken) return out;
+  const plan::BiteTaken& bite = bites.back();
   out.read = true;
-  out.taken = record::entry_of(*bite.taken, bite.standard * 2);
+  out.taken = record::entry_of(to_a_tenth_of_a_micrometre(*bite.taken),
+                               to_a_tenth_of_a_micrometre(bite.standard * 2));
   return out;
 }
 

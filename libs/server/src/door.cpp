@@ -95,7 +95,7 @@ Door::Door(desk::Desk& desk, sql::Address book, DoorRules rules, std::function<s
            std::function<void()> ended)
     : desk_(desk),
       book_(std::move(book)),
-      rules_(std::move(rules)),
+      rules_(rules),
       milliseconds_(std::move(milliseconds)),
       ended_(std::move(ended)) {}
 Door::~Door() = default;
@@ -103,8 +103,7 @@ Door::~Door() = default;
 Expected<std::unique_ptr<Door>> Door::open(desk::Desk& desk, const sql::Address& book, DoorRules rules,
                                            std::function<std::int64_t()> milliseconds,
                                            std::function<void()> ended) {
-  std::unique_ptr<Door> out(
-      new Door(desk, book, std::move(rules), std::move(milliseconds), std::move(ended)));
+  std::unique_ptr<Door> out(new Door(desk, book, rules, std::move(milliseconds), std::move(ended)));
   // The first connection tells what is wrong with the accounts, if anything is.
   if (auto first = out->accounts(); !first) return tl::unexpected(first.error());
   return out;
