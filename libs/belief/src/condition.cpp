@@ -41,6 +41,18 @@ double pad_rock(const Bench& b, const Ground& ground, const std::vector<JointFac
       const JointFacts& j = joints[static_cast<std::size_t>(b.joint[e])];
       return mechanism::HingeEnd{j.joint, millimetres(ground.gap[e] + j.home)};
     };
+    const JointFacts& upper = joints[static_cast<std::size_t>(b.joint[0])];
+    const JointFacts& lower = joints[static_cast<std::size_t>(b.joint[1])];
+    if (b.best <= upper.pulled && b.best <= lower.pulled) {
+      // Both clearances are straight all the way, so the rock is worst with the key home on one end.
+      const double s = ground.pad_share;
+      const double upper_home =
+          (1 - s) * upper.home_clearance + s * (lower.home_clearance + lower.widening * b.best);
+      const double lower_home =
+          (1 - s) * (upper.home_clearance + upper.widening * b.best) + s * lower.home_clearance;
+      rock = 2 * std::max(upper_home, lower_home);
+      return rock + 2 * ((1 - s) * loose_at(b, 0) + s * loose_at(b, 1));
+    }
     const double span = ground.key_length + ground.gap[0] + ground.gap[1] + b.best;
     const mechanism::Hinge hinge(millimetres(span), millimetres(ground.key_length), end(0), end(1));
     rock = mechanism::rock(mechanism::Play(hinge), millimetres(ground.pad_share * ground.key_length))
@@ -57,6 +69,21 @@ JointFacts::JointFacts(contact::Joint j) : joint(std::move(j)) {
   home_clearance = h.clearance.raw();
   regime = h.regime;
   flank_share = home > 0 ? h.touching.raw() / home : 0;
+}
+
+void JointFacts::look_next_to_home() {
+  pulled = 0;
+  widening = 0;
+  if (joint.is_rod() || !(home > 0) || !std::isfinite(home)) return;
+  const auto curve = joint.curve(Length{}, joint.home().insertion);
+  if (curve.size() < 2) return;
+  const contact::ClearanceKnot& last = curve.back();
+  const contact::ClearanceKnot& before = curve[curve.size() - 2];
+  const double reach = (last.insertion - before.insertion).raw();
+  // A jump at home, as on a floor, is left to the whole curve.
+  if (!(reach > 0) || std::abs(last.clearance.raw() - home_clearance) > 1e-12) return;
+  pulled = reach;
+  widening = (before.clearance - last.clearance).raw() / reach;
 }
 
 std::array<double, 2> added_play(const Condition& c, Causes cured, const Ground& ground,

@@ -21,6 +21,13 @@ struct JointFacts {
   double taper = 0;        ///< tangent of the point's half angle; 0 where play along takes none across
   double bell_share = 0;   ///< of the insertion, that is worn bell-mouthed
   bool straight = false;
+  /// A key pulled back from home by no more than `pulled` has a clearance of `home_clearance` and `widening`
+  /// for each mm: the curve's piece next to home. 0 where that was not looked at.
+  double pulled = 0;
+  double widening = 0;
+
+  /// Looks at the piece next to home: for joints of which many are asked.
+  void look_next_to_home();
 
   /// End play that a tilt of the key in this joint eats, mm for each radian: home / sin 2a for small tilts
   /// (docs/theory/body.md), with the half angle a by its tangent.

@@ -114,8 +114,10 @@ double own_place(std::uint64_t seed, std::uint64_t sample, std::uint64_t n) {
   return stream.uniform();
 }
 
-double log_normal(double z, double standard) {
-  return -0.5 * z * z - std::log(standard) - 0.91893853320467274;
+/// Density of a normal variable at z standard deviations from its mean.
+double normal_density(double z, double standard) {
+  constexpr double kPeak = 0.39894228040143268;  // 1 / sqrt(2 pi)
+  return kPeak * std::exp(-0.5 * z * z) / standard;
 }
 
 }  // namespace
@@ -157,10 +159,9 @@ struct Inquiry::State {
   };
   [[nodiscard]] std::vector<Set> possible_sets() const;
   void draw();
-  void aim(Sample& sample, numeric::Stream& stream) const;
+  /// Samples of the ground's joints and of joints made for them, which are numbered on from the ground's.
+  class Drawing;
   void renew_if_thin();
-  Condition draw_condition(Causes causes, numeric::Stream& stream);
-  int joint_with(std::size_t end, Cause form, numeric::Stream& stream);
 
   [[nodiscard]] const FitKind& fit_kind(const Sample& s, int epoch) const;
   double settle_fit(Sample& s, int epoch) const;
@@ -203,6 +204,7 @@ Expected<void> Inquiry::State::lay_ground() {
           j.hole.shape == contact::HoleShape::straight || j.hole.shape == contact::HoleShape::drilled;
       if (j.hole.shape == contact::HoleShape::bell && facts.home > 0)
         facts.bell_share = j.hole.bell_depth.raw() / facts.home;
+      facts.look_next_to_home();
       ground.sound_joint[e] = static_cast<int>(joints.size());
       joints.push_back(std::move(facts));
     }
@@ -281,16 +283,38 @@ Expected<void> Inquiry::State::lay_ground() {
   return {};
 }
 
-int Inquiry::State::joint_with(std::size_t end, Cause form, numeric::Stream& stream) {
-  const int sound = ground.sound_joint[end];
+class Inquiry::State::Drawing {
+ public:
+  explicit Drawing(const State& state) : state_(state), ground_(state.ground), subject_(state.subject) {}
+
+  [[nodiscard]] Sample sample(std::uint64_t number, Causes causes, double log_share);
+  std::vector<JointFacts> made;
+
+ private:
+  [[nodiscard]] const CausePresets& presets() const { return state_.presets(); }
+  [[nodiscard]] const JointFacts& joint(int number) const {
+    const auto k = static_cast<std::size_t>(number);
+    return k < state_.sound_joints ? state_.joints[k] : made[k - state_.sound_joints];
+  }
+  Condition condition(Causes causes, numeric::Stream& stream);
+  int joint_with(std::size_t end, Cause form, numeric::Stream& stream);
+  void aim(Sample& sample, numeric::Stream& stream) const;
+
+  const State& state_;
+  const Ground& ground_;
+  const Subject& subject_;
+};
+
+int Inquiry::State::Drawing::joint_with(std::size_t end, Cause form, numeric::Stream& stream) {
+  const int sound = ground_.sound_joint[end];
   const Side side = end == 0 ? Side::upper : Side::lower;
   const double a = stream.uniform();
   const double b = stream.uniform();
   // A document that says how the hole is has said how badly.
-  if (subject.known.has(form)) return sound;
-  JointGeometry g = subject.geometry.at(side);
+  if (subject_.known.has(form)) return sound;
+  JointGeometry g = subject_.geometry.at(side);
   const CausePresets& p = presets();
-  const double home = joints[static_cast<std::size_t>(sound)].home;
+  const double home = joint(sound).home;
   const auto between = [](double low, double high, double u) { return low + (high - low) * u; };
   const bool cone = g.hole.shape == contact::HoleShape::cone;
   double bell_share = 0;
@@ -319,21 +343,21 @@ int Inquiry::State::joint_with(std::size_t end, Cause form, numeric::Stream& str
     default:
       return sound;
   }
-  auto joint = build_joint(g);
-  if (!joint) return sound;
-  JointFacts facts(std::move(*joint));
-  facts.taper = joints[static_cast<std::size_t>(sound)].taper;
+  auto built = build_joint(g);
+  if (!built) return sound;
+  JointFacts facts(std::move(*built));
+  facts.taper = joint(sound).taper;
   facts.bell_share = bell_share;
   facts.straight = g.hole.shape == contact::HoleShape::straight;
-  joints.push_back(std::move(facts));
-  return static_cast<int>(joints.size()) - 1;
+  made.push_back(std::move(facts));
+  return static_cast<int>(state_.sound_joints + made.size()) - 1;
 }
 
-Condition Inquiry::State::draw_condition(Causes causes, numeric::Stream& stream) {
+Condition Inquiry::State::Drawing::condition(Causes causes, numeric::Stream& stream) {
   const CausePresets& p = presets();
   Condition c;
   c.causes = causes;
-  c.joint = ground.sound_joint;
+  c.joint = ground_.sound_joint;
   for (std::size_t k = 1; k < kCauseCount; ++k) {
     const Cause cause = cause_at(k);
     if (!causes.has(cause) || !at_one_end(cause)) {
@@ -342,12 +366,12 @@ Condition Inquiry::State::draw_condition(Causes causes, numeric::Stream& stream)
     }
     const bool upper = stream.uniform() < 0.5;
     const auto fits_end = [&](std::size_t e) {
-      const auto& j = subject.geometry.at(e == 0 ? Side::upper : Side::lower);
+      const auto& j = subject_.geometry.at(e == 0 ? Side::upper : Side::lower);
       if (cause == Cause::straight_hole)
-        return subject.known.has(cause) ? joints[static_cast<std::size_t>(ground.sound_joint[e])].straight
-                                        : j.hole.shape == contact::HoleShape::cone;
+        return subject_.known.has(cause) ? joint(ground_.sound_joint[e]).straight
+                                         : j.hole.shape == contact::HoleShape::cone;
       if (cause == Cause::taper_mismatch || cause == Cause::tip_on_floor)
-        return subject.known.has(cause) || j.hole.shape == contact::HoleShape::cone;
+        return subject_.known.has(cause) || j.hole.shape == contact::HoleShape::cone;
       return true;
     };
     std::size_t end = upper ? 0 : 1;
@@ -371,7 +395,7 @@ Condition Inquiry::State::draw_condition(Causes causes, numeric::Stream& stream)
   Sizes& s = c.sizes;
   s.screw_off = sized(Cause::screw_off, 1, [&] { return lognormal(p.screw_off); });
   s.slop = sized(Cause::loose_thread, 1, [&] { return lognormal(p.thread_slop); });
-  s.post = sized(Cause::post_moved, 2, [&] { return at_least(p.post_sd, post_share); });
+  s.post = sized(Cause::post_moved, 2, [&] { return at_least(p.post_sd, state_.post_share); });
   s.bow = sized(Cause::bent_body, 2, [&] {
     const double size = lognormal(p.bow);
     return size * sign();
@@ -380,13 +404,13 @@ Condition Inquiry::State::draw_condition(Causes causes, numeric::Stream& stream)
   s.bore_wear = sized(Cause::worn_bore, 1, [&] { return lognormal(p.bore_wear); });
   s.oval = sized(Cause::worn_hole, 1, [&] { return lognormal(p.oval); });
   s.drag = sized(Cause::dirt, 1, [&] { return lognormal(p.drag); });
-  s.climate = sized(Cause::climate, 2, [&] { return at_least(p.climate_sd, climate_share); });
+  s.climate = sized(Cause::climate, 2, [&] { return at_least(p.climate_sd, state_.climate_share); });
   const auto residual = [&](double sd) { return std::abs(stream.normal()) * sd; };
   s.residual_lean = sized(Cause::bent_key, 1, [&] { return residual(p.residual_lean_sd); });
   s.residual_runout = sized(Cause::bent_key, 1, [&] { return residual(p.residual_runout_sd); });
   s.line_offset = sized(Cause::bent_body, 1, [&] { return p.line_offset * sign(); });
-  if (subject.line_offset) s.line_offset = subject.line_offset->raw();
-  if (ground.kind == HingeKind::pivot) {
+  if (subject_.line_offset) s.line_offset = subject_.line_offset->raw();
+  if (ground_.kind == HingeKind::pivot) {
     for (std::size_t e = 0; e < 2; ++e) {
       for (const Cause form : kForms) {
         if (c.at[e].has(form) && form != Cause::sound) c.joint[e] = joint_with(e, form, stream);
@@ -452,31 +476,70 @@ void Inquiry::State::draw() {
     roots += std::sqrt(all[k].chance);
     left_roots += std::sqrt(left[k]);
   }
-  samples.clear();
-  samples.reserve(wanted + 4 * all.size());
-  if (!joints.empty()) joints.resize(sound_joints, joints.front());
+  struct Lot {
+    Causes causes;
+    double log_share = 0;
+    std::size_t end = 0;  ///< of its samples, by their place
+  };
+  std::vector<Lot> lots;
+  lots.reserve(all.size());
+  std::size_t total = 0;
   for (std::size_t k = 0; k < all.size(); ++k) {
     const Set& s = all[k];
     double part = std::sqrt(s.chance) / roots;
     if (left_roots > 0) part = 0.2 * part + 0.8 * std::sqrt(left[k]) / left_roots;
     const auto count =
         std::max<std::size_t>(4, static_cast<std::size_t>(std::lround(static_cast<double>(wanted) * part)));
-    const double log_share = std::log(s.chance / static_cast<double>(count));
-    for (std::size_t n = 0; n < count; ++n) {
-      Sample sample;
-      sample.number = drawn;
-      numeric::Stream stream(seed, drawn++);
-      sample.log_share = log_share;
-      sample.condition = draw_condition(s.causes, stream);
-      if (!entries.empty()) aim(sample, stream);
-      samples.push_back(std::move(sample));
-    }
+    total += count;
+    lots.push_back({s.causes, std::log(s.chance / static_cast<double>(count)), total});
   }
+  if (!joints.empty()) joints.resize(sound_joints, joints.front());
+  samples.resize(total);
+  // Every sample has a stream of its own, and the joints made for a block are put in the blocks' order after:
+  // the same for any number of threads.
+  constexpr std::size_t kBlock = 512;
+  std::vector<std::vector<JointFacts>> made((total + kBlock - 1) / kBlock);
+  const auto work = [&](std::size_t first, std::size_t last) {
+    Drawing drawing(*this);
+    auto lot = std::upper_bound(lots.begin(), lots.end(), first,
+                                [](std::size_t place, const Lot& l) { return place < l.end; });
+    for (std::size_t k = first; k < last; ++k) {
+      while (k >= lot->end) ++lot;
+      samples[k] = drawing.sample(drawn + k, lot->causes, lot->log_share);
+    }
+    made[first / kBlock] = std::move(drawing.made);
+  };
+  if (threads == 1) {
+    for (std::size_t first = 0; first < total; first += kBlock) work(first, std::min(total, first + kBlock));
+  } else {
+    numeric::for_blocks(total, threads, work, kBlock);
+  }
+  drawn += total;
+  for (std::size_t block = 0; block < made.size(); ++block) {
+    const auto before = static_cast<int>(joints.size() - sound_joints);
+    if (made[block].empty()) continue;
+    for (std::size_t k = block * kBlock; k < std::min(total, (block + 1) * kBlock); ++k) {
+      for (int& joint : samples[k].condition.joint) {
+        if (joint >= static_cast<int>(sound_joints)) joint += before;
+      }
+    }
+    std::move(made[block].begin(), made[block].end(), std::back_inserter(joints));
+  }
+}
+
+Sample Inquiry::State::Drawing::sample(std::uint64_t number, Causes causes, double log_share) {
+  Sample out;
+  out.number = number;
+  out.log_share = log_share;
+  numeric::Stream stream(state_.seed, number);
+  out.condition = condition(causes, stream);
+  if (!state_.entries.empty()) aim(out, stream);
+  return out;
 }
 
 /// Draws sizes that were measured near their readings, and cures that were done as failed now and then, and
 /// weighs the sample for it.
-void Inquiry::State::aim(Sample& sample, numeric::Stream& stream) const {
+void Inquiry::State::Drawing::aim(Sample& sample, numeric::Stream& stream) const {
   const CausePresets& p = presets();
   Condition& c = sample.condition;
   struct Near {
@@ -504,23 +567,21 @@ void Inquiry::State::aim(Sample& sample, numeric::Stream& stream) const {
     }
     const double as_own = own(size);
     double mixed = kOwn * as_own;
-    for (const Near& n : near) mixed += part * std::exp(log_normal((size - n.middle) / n.sd, n.sd));
+    for (const Near& n : near) mixed += part * normal_density((size - n.middle) / n.sd, n.sd);
     sample.log_share += as_own > 0 ? std::log(as_own / mixed) : kImpossible;
   };
   const auto lognormal = [](const Spread& spread) {
     return [spread](double x) {
-      return x > 0 ? std::exp(log_normal(std::log(x / spread.median) / spread.sigma, spread.sigma)) / x : 0.0;
+      return x > 0 ? normal_density(std::log(x / spread.median) / spread.sigma, spread.sigma) / x : 0.0;
     };
   };
   // The latest reading of a check while the cause was not yet dealt with.
   const auto reading_of = [&](Check check, Cause cause) -> const Entry* {
-    for (auto e = entries.rbegin(); e != entries.rend(); ++e) {
-      if (e->answer.check == check && stages[e->stage].done[index(cure_of(cause))] == 0 &&
-          stages[e->stage].epoch == 0) {
-        return &*e;
-      }
-    }
-    return nullptr;
+    const auto found = std::find_if(state_.entries.rbegin(), state_.entries.rend(), [&](const Entry& e) {
+      const Stage& at = state_.stages[e.stage];
+      return e.answer.check == check && at.done[index(cure_of(cause))] == 0 && at.epoch == 0;
+    });
+    return found == state_.entries.rend() ? nullptr : &*found;
   };
   const auto near_reading = [&](Check check, Cause cause, Nears& near, double sign) {
     const Entry* e = reading_of(check, cause);
@@ -533,33 +594,34 @@ void Inquiry::State::aim(Sample& sample, numeric::Stream& stream) const {
   const auto near_play = [&](Cause cause, Nears& near, double share_up, double share_down) {
     const Entry* e = fit_is_right ? reading_of(Check::end_play, cause) : nullptr;
     if (e == nullptr) return;
-    const double left = e->answer.value.raw() - fits[0].bell.mean;
+    const double left = e->answer.value.raw() - state_.fits[0].bell.mean;
     near.add({left / (left > 0 ? share_up : share_down), 0.012});
   };
   // What a bent tube ate of the end play: by the reading after it was straightened, or by a fit in the
   // window.
   const auto near_eaten = [&](Nears& near) {
     const Entry* bent = reading_of(Check::end_play, Cause::bent_key);
-    if (bent == nullptr || ground.kind == HingeKind::rod) return;
+    if (bent == nullptr || ground_.kind == HingeKind::rod) return;
     double per_lean = 0;
     for (const int j : c.joint) {
-      per_lean += joints[static_cast<std::size_t>(j)].per_lean();
+      per_lean += joint(j).per_lean();
     }
     if (per_lean <= 0) return;
     std::optional<double> straight;
-    for (const Entry& e : entries) {
-      const Stage& at = stages[e.stage];
+    for (const Entry& e : state_.entries) {
+      const Stage& at = state_.stages[e.stage];
       if (e.answer.check == Check::end_play && at.epoch == 0 && at.done[index(Cure::straighten_key)] > 0) {
         straight = e.answer.value.raw();
       }
     }
     if (!straight && fit_is_right && !c.causes.has(Cause::post_moved) && !c.causes.has(Cause::screw_off)) {
-      straight = fits[0].bell.mean;
+      straight = state_.fits[0].bell.mean;
     }
     if (!straight) return;
     const double eaten = std::max(0.0, *straight - bent->answer.value.raw());
     const double lean = eaten / per_lean + p.residual_lean_sd;
-    near.add({lean * ground.key_length / 4, (0.012 / per_lean + p.residual_lean_sd) * ground.key_length / 4});
+    near.add(
+        {lean * ground_.key_length / 4, (0.012 / per_lean + p.residual_lean_sd) * ground_.key_length / 4});
   };
   Sizes& s = c.sizes;
   if (c.causes.has(Cause::screw_off)) {
@@ -583,20 +645,18 @@ void Inquiry::State::aim(Sample& sample, numeric::Stream& stream) const {
   }
   if (c.causes.has(Cause::post_moved)) {
     Nears near;
-    const JointFacts* joint =
-        ground.kind == HingeKind::rod
-            ? nullptr
-            : &joints[static_cast<std::size_t>(c.joint[c.at[0].has(Cause::post_moved) ? 0 : 1])];
-    const double eats = joint != nullptr ? joint->per_lean() / p.post_height : 0;
+    const bool upper = c.at[0].has(Cause::post_moved);
+    const double eats =
+        ground_.kind == HingeKind::rod ? 0 : joint(c.joint[upper ? 0 : 1]).per_lean() / p.post_height;
     if (!c.causes.has(Cause::screw_off))
       near_play(Cause::post_moved, near, std::max(0.2, 1 - eats), 1 + eats);
     const double kept = 2 * normal_below(-p.post_least / p.post_sd);
     towards(s.post, near, [&](double x) {
-      return std::abs(x) < p.post_least ? 0.0 : std::exp(log_normal(x / p.post_sd, p.post_sd)) / kept;
+      return std::abs(x) < p.post_least ? 0.0 : normal_density(x / p.post_sd, p.post_sd) / kept;
     });
   }
   for (std::size_t k = 1; k < kCureCount; ++k) {
-    const int times = now().done[k];
+    const int times = state_.now().done[k];
     if (times == 0) continue;
     bool meant = false;
     for (const auto& [cause, cure] : kCureOf) meant = meant || (index(cure) == k && c.causes.has(cause));
@@ -646,7 +706,7 @@ double Inquiry::State::settle_fit(Sample& s, int epoch) const {
     const double offset = added_play(s.condition, cured(s, stages[e.stage]), ground, joints)[0];
     const double spread = std::sqrt(variance + standard * standard);
     const double z = (read - offset - mean) / spread;
-    const double as_read = (1 - p.misread) * std::exp(log_normal(z, spread));
+    const double as_read = (1 - p.misread) * normal_density(z, spread);
     const double slipped = p.misread / (2 * p.misread_reach);
     log_chance += std::log(as_read + slipped);
     // Each sample holds the reading for one or the other, by its own place.
@@ -663,13 +723,13 @@ double Inquiry::State::settle_fit(Sample& s, int epoch) const {
     fit = mean + sd * numeric::inverse_normal(place);
     return log_chance;
   }
-  const double left = kind.inside(mean, variance);
+  const double below = normal_below((kind.low - mean) / sd);
+  const double left = normal_below((kind.high - mean) / sd) - below;
   if (left < 1e-12) {
     // The readings leave nothing of this kind of fit: at its edge, with hardly a chance.
     fit = kind.low > -1e8 ? kind.low : kind.high;
     return log_chance + std::log(1e-12);
   }
-  const double below = normal_below((kind.low - mean) / sd);
   const double share = std::clamp(below + place * left, 1e-15, 1 - 1e-15);
   fit = std::clamp(mean + sd * numeric::inverse_normal(share), kind.low, kind.high);
   return log_chance + std::log(left);
@@ -687,7 +747,7 @@ double Inquiry::State::log_likelihood(const Entry& e, const Bench& b) const {
   const double standard = reading_standard(check, read, e.answer.standard.raw(), p);
   const double z = (read - middle) / standard;
   const double slip = e.answer.several ? p.misread * p.misread : p.misread;
-  return std::log((1 - slip) * std::exp(log_normal(z, standard)) + slip / (2 * p.misread_reach));
+  return std::log((1 - slip) * normal_density(z, standard) + slip / (2 * p.misread_reach));
 }
 
 double Inquiry::State::bow_factor(const Sample& s) const {
@@ -752,7 +812,7 @@ void Inquiry::State::part_by_success(Cure cure) {
     ++failed.resisted[c];
     failed.log_share += std::log(fails);
     samples[k].log_share += std::log1p(-fails);
-    samples.push_back(std::move(failed));
+    samples.push_back(failed);
   }
 }
 
@@ -859,9 +919,10 @@ void Inquiry::State::outcome_chances(Check check, const std::vector<const Sample
   for (std::size_t k = 1; k <= kBins / 2; ++k)
     edges.push_back(sorted[k * (sorted.size() - 1) / (kBins / 2 + 1)]);
   const double reach = sorted.back() - sorted.front();
-  for (std::size_t k = 1; k < kBins / 2; ++k) {
+  constexpr std::size_t kSteps = kBins / 2;
+  for (std::size_t k = 1; k < kSteps; ++k) {
     edges.push_back(sorted.front() +
-                    reach * static_cast<double>(k * k) / static_cast<double>(kBins * kBins / 4));
+                    reach * static_cast<double>(k * k) / static_cast<double>(kSteps * kSteps));
   }
   std::sort(edges.begin(), edges.end());
   const double standard = reading_standard(check, 0, 0, presets());
