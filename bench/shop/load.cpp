@@ -15,11 +15,11 @@ int main(int argc, char** argv) {
   asked.program = HINGELINE_PROGRAM;
   asked.examples = std::string(HINGELINE_SOURCE_DIR) + "/examples";
   double seconds = 300;
-  long pause = 500;
+  long pause = 1000;
   std::string database = "sqlite";
   app.add_option("--benches", asked.benches, "Benches at work; 16 by default")->check(CLI::Range(1, 250));
   app.add_option("--seconds", seconds, "For so long; 300 by default")->check(CLI::Range(1, 86400));
-  app.add_option("--pause", pause, "Of a bench between two things it does, ms on average; 500 by default")
+  app.add_option("--pause", pause, "Of a bench between two things it does, ms on average; 1000 by default")
       ->check(CLI::Range(0, 60000));
   app.add_option("--idle", asked.idle, "Connections that say nothing; 1000 by default");
   app.add_option("--slow", asked.slow, "Slow clients; 50 by default");

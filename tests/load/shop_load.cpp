@@ -120,9 +120,8 @@ class Bench {
   }
 
   void work(const std::atomic<bool>& over) {
-    take_in();
     while (!over) {
-      rest();
+      rest();  // also before the first thing: nobody begins the day at the same moment
       if (visit_.empty()) {
         take_in();
         continue;

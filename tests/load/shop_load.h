@@ -23,7 +23,7 @@ struct LoadAsked {
   sql::Address book;     ///< an empty place
   std::size_t benches = 16;
   std::chrono::milliseconds lasts{300'000};
-  std::chrono::milliseconds pause{500};  ///< of a bench between two things it does, on average
+  std::chrono::milliseconds pause{1000};  ///< of a bench between two things it does, on average
   std::size_t idle = 1000;               ///< connections that say nothing
   std::size_t slow = 50;                 ///< clients that are slow
   std::size_t workers = 4;               ///< of the server
