@@ -24,11 +24,11 @@ struct LoadAsked {
   std::size_t benches = 16;
   std::chrono::milliseconds lasts{300'000};
   std::chrono::milliseconds pause{1000};  ///< of a bench between two things it does, on average
-  std::size_t idle = 1000;               ///< connections that say nothing
-  std::size_t slow = 50;                 ///< clients that are slow
-  std::size_t workers = 4;               ///< of the server
-  bool copy = true;                      ///< a copy is made in the middle
-  bool quick_passwords = false;          ///< cheap ones: a test need not pay for them
+  std::size_t idle = 1000;                ///< connections that say nothing
+  std::size_t slow = 50;                  ///< clients that are slow
+  std::size_t workers = 4;                ///< of the server
+  bool copy = true;                       ///< a copy is made in the middle
+  bool quick_passwords = false;           ///< cheap ones: a test need not pay for them
   std::uint64_t seed = 1;
 };
 
