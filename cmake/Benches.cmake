@@ -1,4 +1,5 @@
-# Each bench/*.cpp is one benchmark program, bench_NAME, linked to the whole house.
+# Each bench/*.cpp is one benchmark program, bench_NAME, linked to the whole house. Each bench/shop/*.cpp is a program
+# that measures the whole server for minutes, hingeline_NAME; tools/bench leaves those alone.
 
 function(hingeline_add_benches)
   file(GLOB sources CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/bench/*.cpp")
@@ -16,6 +17,20 @@ function(hingeline_add_benches)
       add_dependencies(${target} hingeline)
       target_compile_definitions(${target} PRIVATE HINGELINE_PROGRAM="$<TARGET_FILE:hingeline>")
     endif()
+    set_target_properties(${target} PROPERTIES RUNTIME_OUTPUT_DIRECTORY "${PROJECT_BINARY_DIR}/bench")
+  endforeach()
+  if(NOT TARGET hingeline_shop_load)
+    return()
+  endif()
+  file(GLOB sources CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/bench/shop/*.cpp")
+  foreach(source IN LISTS sources)
+    cmake_path(GET source STEM name)
+    set(target hingeline_${name})
+    add_executable(${target} ${source})
+    target_link_libraries(${target} PRIVATE hingeline_flags hingeline_shop_load CLI11::CLI11)
+    add_dependencies(${target} hingeline)
+    target_compile_definitions(${target} PRIVATE HINGELINE_SOURCE_DIR="${PROJECT_SOURCE_DIR}"
+                                                 HINGELINE_PROGRAM="$<TARGET_FILE:hingeline>")
     set_target_properties(${target} PROPERTIES RUNTIME_OUTPUT_DIRECTORY "${PROJECT_BINARY_DIR}/bench")
   endforeach()
 endfunction()

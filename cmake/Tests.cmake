@@ -4,12 +4,12 @@
 
 include(GoogleTest)
 
-set(HINGELINE_WHOLE_HOUSE_TESTS reference system)
+set(HINGELINE_WHOLE_HOUSE_TESTS load reference system)
 # Folders whose tests are also run under the sanitizers by ./test: where text from outside comes in.
 set(HINGELINE_HARDENED_TESTS base http photo record sql system)
 # Folders whose programs start a database server. ctest runs them in a few parts instead of test by test: a server
 # for each test would cost more than all tests together.
-set(HINGELINE_SERVER_TESTS access desk server sql store)
+set(HINGELINE_SERVER_TESTS access desk load server sql store)
 set(HINGELINE_SERVER_TEST_PARTS 4)
 # The rooms are compiled as they are shipped; the checks themselves run once, and take half the time to compile.
 # With less optimisation GCC loses track of what an optional holds.
@@ -20,11 +20,17 @@ endif()
 
 function(hingeline_add_test_folder name)
   file(GLOB sources CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/tests/${name}/*.cpp")
+  if(name STREQUAL load)
+    list(FILTER sources INCLUDE REGEX "_test\\.cpp$")
+  endif()
   if(NOT sources)
     return()
   endif()
   set(target test_${name})
   add_executable(${target} ${sources})
+  if(name STREQUAL load)
+    target_link_libraries(${target} PRIVATE hingeline_shop_load)
+  endif()
   target_link_libraries(${target} PRIVATE hingeline_flags hingeline_test_support GTest::gtest_main rapidcheck_gtest fmt::fmt tl::expected
                                           nlohmann_json::nlohmann_json)
   if(name IN_LIST HINGELINE_WHOLE_HOUSE_TESTS)
@@ -89,6 +95,14 @@ function(hingeline_add_tests)
   add_library(hingeline_test_support STATIC ${shared})
   target_link_libraries(hingeline_test_support PRIVATE hingeline_flags fmt::fmt)
   target_include_directories(hingeline_test_support PRIVATE "${PROJECT_SOURCE_DIR}/tests")
+  # What tests/load and the programs of bench/shop do alike, in small and in large.
+  file(GLOB of_load CONFIGURE_DEPENDS "${PROJECT_SOURCE_DIR}/tests/load/*.cpp")
+  list(FILTER of_load EXCLUDE REGEX "_test\\.cpp$")
+  add_library(hingeline_shop_load STATIC ${of_load})
+  target_link_libraries(hingeline_shop_load PRIVATE hingeline_flags)
+  target_link_libraries(hingeline_shop_load PUBLIC hingeline_test_support hingeline_access hingeline_store
+                                                   nlohmann_json::nlohmann_json fmt::fmt)
+  target_include_directories(hingeline_shop_load PUBLIC "${PROJECT_SOURCE_DIR}/tests")
   foreach(folder IN LISTS folders)
     if(IS_DIRECTORY "${PROJECT_SOURCE_DIR}/tests/${folder}")
       hingeline_add_test_folder(${folder})

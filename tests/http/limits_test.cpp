@@ -300,6 +300,47 @@ TEST(Workers, AreBoundedAndWhatIsTooMuchIsToldToComeAgain) {
   EXPECT_EQ(extra.status(get("/hello")), 200);
 }
 
+TEST(Workers, QuickRequestsDoNotWaitBehindLongOnes) {
+  Rig rig;
+  rig.settings.workers = 1;
+  rig.settings.long_workers = 2;
+  rig.settings.waiting_requests = 2;
+  RouteRules rules;
+  rules.takes_long = true;
+  rig.router.add(
+      Method::get, "/long",
+      [&](const Request&) {
+        rig.gate.pass();
+        // Linux: the nice value of this thread alone.
+        return Response::text(200, std::to_string(::getpriority(PRIO_PROCESS, 0)));
+      },
+      rules);
+  rig.router.add(Method::get, "/quick", [](const Request&) {
+    return Response::text(200, std::to_string(::getpriority(PRIO_PROCESS, 0)));
+  });
+  rig.start();
+  std::vector<Client> clients;
+  for (int i = 0; i < 4; ++i) {
+    clients.push_back(rig.client());
+    clients.back().send(get("/long"));
+    if (i == 1) {
+      ASSERT_TRUE(rig.gate.waits_for(2));
+    }
+  }
+  ASSERT_TRUE(becomes([&] { return rig.server->counters().waiting_now == 2; }));
+  Client quick = rig.client();
+  quick.send(get("/quick"));
+  const std::optional<Answer> answer = quick.read();
+  ASSERT_TRUE(answer);
+  EXPECT_EQ(answer->body, std::to_string(::getpriority(PRIO_PROCESS, 0)));
+  // One more of the long ones is too many, one more of the quick ones is not.
+  EXPECT_EQ(rig.client().status(get("/long")), 503);
+  EXPECT_EQ(quick.status(get("/quick")), 200);
+  rig.gate.open();
+  for (Client& client : clients)
+    EXPECT_EQ(std::stoi(client.read()->body), std::min(19, std::stoi(answer->body) + 10));
+}
+
 // Leaves so many descriptors to this process, until it goes.
 class FewDescriptors {
  public:

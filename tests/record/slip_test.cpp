@@ -208,6 +208,16 @@ TEST(SearchWords, AreSmallWithoutAccents) {
   EXPECT_EQ(search_words(""), Words{});
   EXPECT_EQ(search_words("low\xFF\xC3(c"), (Words{"c", "low"}));
   EXPECT_EQ(search_words(std::string(100, 'a')), Words{std::string(40, 'a')});
+  // A key is found by its name and by the patterns of its screws.
+  Slip key;
+  key.body =
+      KeySlip{"g-sharp",
+              {},
+              {R"({"name":"Gis","hinge":{"upper":{"screw":{"pattern":"small"}},"lower":{"screw":{}}}})", {}},
+              {}};
+  EXPECT_EQ(search_words(key), (Words{"g", "gis", "sharp", "small"}));
+  key.body = KeySlip{"g-sharp", {}, {"[", {}}, {}};
+  EXPECT_EQ(search_words(key), (Words{"g", "sharp"}));
   const auto read = read_slip(one_of_each()[1].dump(), "slip");
   ASSERT_TRUE(read);
   EXPECT_EQ(search_words(*read), (Words{"0100", "555", "ada", "evening", "example", "in", "rings", "the"}));

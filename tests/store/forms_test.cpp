@@ -148,6 +148,38 @@ TEST_P(Forms, OneThatOthersHaveBroughtForwardMeanwhileIsTaken) {
   EXPECT_FALSE(has_copy(2));
 }
 
+TEST_P(Forms, WhatSearchFindsSinceALaterFormIsFoundInAnOlderBook) {
+  const sql::Address place = fresh();
+  Ids ids;
+  const Slip sax = slip(ids, instrument("Alto", "1"));
+  record::KeySlip low = key("low-c");
+  low.document.json = R"({"name":"Low C","hinge":{"upper":{"screw":{"pattern":"small headless"}}}})";
+  const Slip in = slip(ids, visit("rattles"), sax.id);
+  std::vector<std::string> said;
+  {
+    // Form 2 as it was: without orders, and without the words of a key's screws.
+    auto second = forms(GetParam());
+    second.resize(2);
+    auto older = Inside::book(must(open_in_form(place, {}, second)));
+    must(older->write({sax, slip(ids, low, sax.id), in}));
+    said = says(*older);
+    ASSERT_TRUE(Inside::database(*older).run_all("delete from found; update visit set title = 'stale'"));
+  }
+  auto now = opened(place);
+  EXPECT_EQ(form_of(Inside::database(*now)).value(), newest_form());
+  EXPECT_EQ(says(*now), said);
+  VisitQuery query;
+  for (const char* words : {"headl", "small alto", "low", "rattles"}) {
+    query.words = words;
+    const auto found = must(now->visits(query));
+    ASSERT_EQ(found.size(), 1U) << words;
+    EXPECT_EQ(found[0].visit, in.id) << words;
+  }
+  must(now->check());
+  // The book's count went on where it was.
+  EXPECT_EQ(must(now->write({slip(ids, visit("again"), sax.id)}))[0].number, 4);
+}
+
 TEST_P(Forms, ANewBookNeedsNoCopy) {
   const sql::Address place = fresh();
   must(open_in_form(place, {}, forms_with(kNext)));

@@ -5,6 +5,7 @@
 #include <grp.h>
 #include <pwd.h>
 #include <sys/prctl.h>
+#include <sys/resource.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -153,7 +154,7 @@ PostgresServer::PostgresServer(const Options& options) : options_(options) {
   const User user = server_user();
   const fs::path bin = programs();
   // A socket's path may have 107 bytes: not below a long build folder.
-  std::string pattern = "/tmp/hingeline-postgres-XXXXXX";
+  std::string pattern = options_.parent + "/hingeline-postgres-XXXXXX";
   if (::mkdtemp(pattern.data()) == nullptr) {
     throw std::runtime_error(fmt::format("{}: {}", pattern, std::strerror(errno)));
   }
@@ -211,20 +212,41 @@ std::string PostgresServer::fresh_database() {
   return fmt::format("postgresql://hingeline@/{}?host={}", name, folder_.string());
 }
 
+std::vector<pid_t> PostgresServer::children() const {
+  std::vector<pid_t> all;
+  std::error_code none;
+  for (const auto& task : fs::directory_iterator(fmt::format("/proc/{}/task", server_), none)) {
+    std::ifstream listed(task.path() / "children");
+    for (pid_t child = 0; listed >> child;) {
+      all.push_back(child);
+    }
+  }
+  return all;
+}
+
+void PostgresServer::limit_files(std::uint64_t bytes) {
+  const rlimit limit{bytes, RLIM_INFINITY};
+  // Itself first: whoever it starts from now on has its limit.
+  ::prlimit(server_, RLIMIT_FSIZE, &limit, nullptr);
+  for (const pid_t one : children()) {
+    ::prlimit(one, RLIMIT_FSIZE, &limit, nullptr);
+  }
+}
+
+bool PostgresServer::runs() {
+  if (server_ != 0 && has_ended(server_)) {
+    server_ = 0;
+  }
+  return server_ != 0;
+}
+
 void PostgresServer::crash() {
   if (server_ == 0) {
     return;
   }
   // Stopped first, so that it neither starts another nor does something about one that ends.
   ::kill(server_, SIGSTOP);
-  std::vector<pid_t> all;
-  std::error_code none;
-  for (const auto& task : fs::directory_iterator(fmt::format("/proc/{}/task", server_), none)) {
-    std::ifstream children(task.path() / "children");
-    for (pid_t child = 0; children >> child;) {
-      all.push_back(child);
-    }
-  }
+  const std::vector<pid_t> all = children();
   for (const pid_t one : all) {
     ::kill(one, SIGKILL);
   }

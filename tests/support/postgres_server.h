@@ -5,8 +5,10 @@
 
 #include <sys/types.h>
 
+#include <cstdint>
 #include <filesystem>
 #include <string>
+#include <vector>
 
 namespace hingeline::support {
 
@@ -16,6 +18,8 @@ class PostgresServer {
     /// Whether a commit waits for the disk. A test that only asks what was said needs no disk; one that takes
     /// the server down at random and counts does.
     bool durable = false;
+    /// Where its folder is made. A socket's path may have 107 bytes.
+    std::string parent = "/tmp";
   };
 
   /// The one server of this test program, started by the first call (from its main thread: the server ends
@@ -34,11 +38,16 @@ class PostgresServer {
 
   /// As when the machine stops: no process of the server's does anything more. Nothing when it does not run.
   void crash();
+  /// No file of it may grow beyond so many bytes, as on a full disk.
+  void limit_files(std::uint64_t bytes);
+  /// Whether it has not ended by itself.
+  bool runs();
   /// After a crash: it recovers first. Throws as the constructor does.
   void start();
 
  private:
   void stop(int signal);
+  [[nodiscard]] std::vector<pid_t> children() const;
 
   std::filesystem::path folder_;
   Options options_;

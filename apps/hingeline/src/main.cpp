@@ -808,7 +808,8 @@ void describe_serve(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->type_name("HOURS");
   c->add_option("--keep", asked.serve.keep, "Which copies stay, as for book copy: 10,14d,8w,12m")
       ->type_name("RULES");
-  c->add_option("--workers", asked.serve.workers, "Requests worked on at a time; 4 by default")
+  c->add_option("--workers", asked.serve.workers,
+                "Requests worked on at a time, and besides as many that work something out; 4 by default")
       ->check(CLI::Range(std::size_t{1}, std::size_t{64}))
       ->type_name("N");
   c->add_flag("--quiet", asked.serve.quiet, "Leave requests that went well out of the log");

@@ -256,6 +256,7 @@ class Server::Core : public std::enable_shared_from_this<Server::Core> {
   std::atomic<std::size_t> body_bytes_{0};
 
   std::unique_ptr<Workers> workers_;
+  std::unique_ptr<Workers> long_workers_;
   std::thread network_;
 };
 
@@ -745,7 +746,8 @@ asio::awaitable<bool> Server::Core::Connection::run_handler(Head head, const Rou
   job->route = &route;
   const bool head_only = job->request.method == Method::head;
   // The job goes on to the network's thread with all it holds: nothing of a connection dies on a worker.
-  const bool taken = core_.workers_->submit([job]() mutable {
+  Workers& workers = route.rules.takes_long && core_.long_workers_ ? *core_.long_workers_ : *core_.workers_;
+  const bool taken = workers.submit([job]() mutable {
     try {
       job->response = job->route->handler(job->request);
     } catch (const std::exception& error) {
@@ -965,6 +967,9 @@ Expected<void> Server::Core::listen() {
 
 void Server::Core::begin() {
   workers_ = std::make_unique<Workers>(settings_.workers, settings_.waiting_requests);
+  if (settings_.long_workers > 0) {
+    long_workers_ = std::make_unique<Workers>(settings_.long_workers, settings_.waiting_requests, true);
+  }
   for (std::size_t i = 0; i < acceptors_.size(); ++i) {
     // The thread is joined before this goes.
     asio::co_spawn(
@@ -993,7 +998,7 @@ Counters Server::Core::counters() const {
   counters.connections_now = open_;
   counters.event_clients_now = event_clients_;
   counters.body_bytes_now = body_bytes_;
-  counters.waiting_now = workers_->waiting();
+  counters.waiting_now = workers_->waiting() + (long_workers_ ? long_workers_->waiting() : 0);
   return counters;
 }
 
@@ -1117,6 +1122,7 @@ void Server::Core::stop(std::chrono::milliseconds patience) {
   asio::post(io_, [this, patience] { begin_stop(patience); });
   network_.join();
   workers_->stop();
+  if (long_workers_) long_workers_->stop();
   {
     const std::lock_guard lock(stop_mutex_);
     stopped_ = true;

@@ -1,10 +1,13 @@
 #include "workers.h"
 
+#include <sys/resource.h>
+
 #include <utility>
 
 namespace hingeline::http {
 
-Workers::Workers(std::size_t threads, std::size_t waiting) : most_waiting_(waiting), free_(threads) {
+Workers::Workers(std::size_t threads, std::size_t waiting, bool gives_way)
+    : most_waiting_(waiting), gives_way_(gives_way), free_(threads) {
   threads_.reserve(threads);
   for (std::size_t i = 0; i < threads; ++i) threads_.emplace_back([this] { work(); });
 }
@@ -38,6 +41,9 @@ void Workers::stop() {
 }
 
 void Workers::work() {
+  // On Linux this is the calling thread's alone. Where it is refused, nothing is lost but the order.
+  constexpr int kNicer = 10;
+  if (gives_way_) static_cast<void>(::setpriority(PRIO_PROCESS, 0, ::getpriority(PRIO_PROCESS, 0) + kNicer));
   std::unique_lock lock(mutex_);
   for (;;) {
     changed_.wait(lock, [this] { return stopping_ || !jobs_.empty(); });

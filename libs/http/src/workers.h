@@ -13,7 +13,8 @@ namespace hingeline::http {
 
 class Workers {
  public:
-  Workers(std::size_t threads, std::size_t waiting);
+  /// `gives_way`: on a busy machine other threads come first, about ten to one.
+  Workers(std::size_t threads, std::size_t waiting, bool gives_way = false);
   /// As stop().
   ~Workers();
   Workers(const Workers&) = delete;
@@ -29,6 +30,7 @@ class Workers {
   void work();
 
   const std::size_t most_waiting_;
+  const bool gives_way_;
   mutable std::mutex mutex_;
   std::condition_variable changed_;
   std::deque<std::function<void()>> jobs_;

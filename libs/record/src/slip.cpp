@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <nlohmann/json.hpp>
 #include <set>
 
 #include "hingeline/base/utf8.h"
@@ -271,7 +272,16 @@ std::vector<std::string> search_words(const Slip& slip) {
     void operator()(const PersonSlip& s) const { words(s.name, s.initials); }
     void operator()(const OwnerSlip& s) const { words(s.name, s.reach, s.note); }
     void operator()(const InstrumentSlip& s) const { words(s.title, s.kind, s.serial); }
-    void operator()(const KeySlip& s) const { words(s.id); }
+    void operator()(const KeySlip& s) const {
+      words(s.id);
+      const auto document = nlohmann::json::parse(s.document.json, nullptr, false);
+      if (document.is_discarded()) return;
+      for (const char* at : {"/name", "/hinge/upper/screw/pattern", "/hinge/lower/screw/pattern"}) {
+        const nlohmann::json::json_pointer place(at);
+        if (document.contains(place) && document.at(place).is_string())
+          words(document.at(place).get_ref<const std::string&>());
+      }
+    }
     void operator()(const VisitSlip& s) const {
       words(s.complaint, s.bench, std::string_view(word(s.state)));
     }

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <charconv>
 
 #include "problem.h"
@@ -517,8 +518,12 @@ void add_rest(std::vector<Endpoint>& out, desk::Desk& desk, std::size_t photo_by
 std::vector<Endpoint> desk_endpoints(desk::Desk& desk, std::size_t photo_bytes) {
   std::vector<Endpoint> out;
   add_slips(out, desk);
+  const std::size_t quick = out.size();
   add_work(out, desk);
+  std::for_each(out.begin() + static_cast<std::ptrdiff_t>(quick), out.end(),
+                [](Endpoint& e) { e.takes_long = true; });
   add_rest(out, desk, photo_bytes);
+  for (Endpoint& e : out) e.takes_long = e.takes_long || e.gives_type == "text/csv";
   return out;
 }
 

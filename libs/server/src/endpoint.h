@@ -44,6 +44,7 @@ struct Endpoint {
   std::string gives_type = "application/json";
   std::function<http::Response(const Asked&)> handler;
   std::size_t body_bytes = 0;  ///< 0: as the server's limits say
+  bool takes_long = false;     ///< works something out, or writes out much
 };
 
 }  // namespace hingeline::server

@@ -188,6 +188,7 @@ http::Router ShopServer::Inside::router() {
   for (const Endpoint& e : endpoints) {
     http::RouteRules rules;
     if (e.body_bytes > 0) rules.body_bytes = e.body_bytes;
+    rules.takes_long = e.takes_long;
     out.add(e.method, e.pattern, door_->guarded(e), rules);
   }
   for (const PageFile& file : page_files()) {
@@ -229,7 +230,7 @@ void ShopServer::Inside::copy_on_schedule() {
 Expected<void> ShopServer::Inside::start() {
   if (auto may = allowed_to_listen(); !may) return may;
   desk::DeskRules rules;
-  rules.connections = settings.workers;
+  rules.connections = 2 * settings.workers;
   rules.threads = settings.threads;
   rules.photo_bytes = kPhotoBytes;
   rules.milliseconds = settings.milliseconds;
@@ -273,6 +274,7 @@ Expected<void> ShopServer::Inside::start() {
                 : alone || settings.behind_proxy ? http::Limits::one_address()
                                                  : http::Limits::network();
   http.workers = settings.workers;
+  http.long_workers = settings.workers;
   http::PageGuard guard;
   constexpr long kYear = 365L * 24 * 3600;
   if (settings.certificate) guard.strict_transport = kYear;

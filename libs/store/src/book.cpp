@@ -12,6 +12,7 @@
 #include "hingeline/store/sha256.h"
 #include "inside.h"
 #include "migration.h"
+#include "visit_list.h"
 
 namespace hingeline::store {
 namespace {
@@ -135,6 +136,8 @@ class Writer {
   void fill() { filling_ = true; }
   Result<Written> add(const Slip& slip, const std::string& line) { return place(slip, line, {}); }
   Result<void> refresh_all();
+  /// Lists and search of a book that is not empty, made anew.
+  Result<void> rebuild();
 
  private:
   Result<Rows> ask(std::string_view statement, std::vector<Cell> arguments) {
@@ -491,6 +494,15 @@ Result<void> Writer::refresh_all() {
   return note_count();
 }
 
+Result<void> Writer::rebuild() {
+  const auto counter = db_.run("select last from counter");
+  if (!counter) return pass(counter);
+  last_ = number_in(counter->front(), 0);
+  fill();
+  if (auto gone = db_.run_all("delete from found; delete from visit;"); !gone) return gone;
+  return refresh_all();
+}
+
 Result<void> Writer::refresh_visit(const std::string& id) {
   const auto gone = ask("delete from visit where id = $1", {id});
   if (!gone) return pass(gone);
@@ -613,12 +625,18 @@ const char* word(Outcome outcome) {
   return "refused";
 }
 
+Result<void> search_anew(sql::Database& database, int from) {
+  // From form 3 on a key is found by its name and the patterns of its screws.
+  constexpr int kSince = 3;
+  return from > 0 && from < kSince ? Writer(database).rebuild() : Result<void>{};
+}
+
 int newest_form() { return static_cast<int>(forms(sql::Dialect::sqlite).size()); }
 
 Book::Book(std::unique_ptr<sql::Database> database) : database_(std::move(database)) {}
 
 Expected<std::unique_ptr<Book>> Book::open(const sql::Address& address, const sql::Opening& opening) {
-  auto database = open_in_form(address, opening, forms(address.dialect()));
+  auto database = open_in_form(address, opening, forms(address.dialect()), search_anew);
   if (!database) return tl::unexpected(std::move(database.error()));
   return Inside::book(std::move(*database));
 }
@@ -699,46 +717,7 @@ Expected<std::vector<Thing>> Book::all_of(SlipKind kind, std::size_t most, const
 }
 
 Expected<std::vector<VisitLine>> Book::visits(const VisitQuery& query) {
-  static constexpr const char* kNotOfOwners =
-      " and not exists (select 1 from thing o left join thing p on p.id = o.belongs where o.id = f.source "
-      "and "
-      "(o.kind = 'owner' or (o.kind <> 'instrument' and p.kind = 'owner')))";
-  std::string text =
-      "select v.id, v.instrument, v.owner, v.state, v.came, v.promised, v.title, v.serial, v.owner_name, "
-      "v.complaint from visit v where 1 = 1";
-  std::vector<Cell> arguments;
-  const auto argument = [&](Cell value) {
-    arguments.push_back(std::move(value));
-    return fmt::format("${}", arguments.size());
-  };
-  for (const std::string& word : record::search_words(query.words)) {
-    // Words that begin so: up to the same with the last byte one higher, which no UTF-8 text passes.
-    std::string end = word;
-    end.back() = static_cast<char>(static_cast<unsigned char>(end.back()) + 1);
-    const std::string from = argument(word);
-    const std::string to = argument(end);
-    text += fmt::format(
-        " and exists (select 1 from found f where f.word >= {} and f.word < {} and f.instrument = "
-        "v.instrument "
-        "and (f.visit = '' or f.visit = v.id){})",
-        from, to, query.owners_words ? "" : kNotOfOwners);
-  }
-  if (!query.states.empty()) {
-    std::string list;
-    for (const record::VisitState state : query.states)
-      list += (list.empty() ? "" : ", ") + argument(std::string(record::word(state)));
-    text += fmt::format(" and v.state in ({})", list);
-  }
-  if (!query.promised_from.empty()) text += " and v.promised >= " + argument(query.promised_from);
-  if (!query.promised_to.empty())
-    text += " and v.promised <> '' and v.promised <= " + argument(query.promised_to);
-  if (!query.owner.empty()) text += " and v.owner = " + argument(query.owner);
-  if (!query.instrument.empty()) text += " and v.instrument = " + argument(query.instrument);
-  text += " order by case when v.promised = '' then 1 else 0 end, v.promised, v.id limit " +
-          argument(static_cast<std::int64_t>(query.most)) + " offset " +
-          argument(static_cast<std::int64_t>(query.from));
-  const auto rows = database_->run(text, arguments);
-  return all_rows(rows, visit_line_of);
+  return all_rows(list_visits(*database_, query), visit_line_of);
 }
 
 Expected<std::vector<Kept>> Book::after(std::int64_t number, std::size_t most) {

@@ -110,6 +110,12 @@ create table access_log (
 );
 )sql";
 
+// Lists in their order without sorting: those promised first before the rest, of all and of each state.
+constexpr const char* kOrders = R"sql(
+create index visit_due on visit ((case when promised = '' then 1 else 0 end), promised, id);
+create index visit_state_due on visit (state, (case when promised = '' then 1 else 0 end), promised, id);
+)sql";
+
 std::string in_dialect(std::string text, sql::Dialect dialect) {
   const bool postgres = dialect == sql::Dialect::postgres;
   const auto replace = [&text](const std::string& from, const std::string& to) {
@@ -124,7 +130,7 @@ std::string in_dialect(std::string text, sql::Dialect dialect) {
 }  // namespace
 
 std::vector<std::string> forms(sql::Dialect dialect) {
-  return {in_dialect(kFirst, dialect), in_dialect(kAccess, dialect)};
+  return {in_dialect(kFirst, dialect), in_dialect(kAccess, dialect), in_dialect(kOrders, dialect)};
 }
 
 }  // namespace hingeline::store

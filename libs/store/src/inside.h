@@ -41,6 +41,9 @@ class Filling {
 Expected<std::unique_ptr<Book>> open_as_it_is(const sql::Address& address);
 Expected<int> form_of_book(Book& book);
 
+/// After a book was brought forward from form `from`: makes search anew where it finds more than it did then.
+sql::Result<void> search_anew(sql::Database& database, int from);
+
 /// As sum_of(), each line held to the archive's form as if it were read.
 Expected<Archived> checked_sum_of(Book& book, const Step& step);
 

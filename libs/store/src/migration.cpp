@@ -73,7 +73,7 @@ Result<void> copy_of_tables(sql::Database& database, int form) {
 }
 
 Result<void> bring_forward(sql::Database& database, const sql::Address& address, const sql::Opening& opening,
-                           const std::vector<std::string>& steps) {
+                           const std::vector<std::string>& steps, const Then& then) {
   const int newest = static_cast<int>(steps.size());
   std::string copy;
   const auto discard = [&copy] {
@@ -97,6 +97,7 @@ Result<void> bring_forward(sql::Database& database, const sql::Address& address,
     for (std::size_t n = static_cast<std::size_t>(*from); n < steps.size(); ++n) {
       if (auto step = database.run_all(steps[n]); !step) return step;
     }
+    if (auto done_then = then ? then(database, *from) : Result<void>{}; !done_then) return done_then;
     const auto forgotten = database.run("delete from meta where name = 'form'");
     if (!forgotten) return tl::unexpected(forgotten.error());
     const auto noted = database.run("insert into meta (name, value) values ('form', $1)",
@@ -157,7 +158,8 @@ Expected<Opened> opened(const sql::Address& address, const sql::Opening& opening
 
 Expected<std::unique_ptr<sql::Database>> open_in_form(const sql::Address& address,
                                                       const sql::Opening& opening,
-                                                      const std::vector<std::string>& steps) {
+                                                      const std::vector<std::string>& steps,
+                                                      const Then& then) {
   const int newest = static_cast<int>(steps.size());
   auto book = opened(address, opening, newest);
   if (!book) return tl::unexpected(std::move(book.error()));
@@ -165,7 +167,7 @@ Expected<std::unique_ptr<sql::Database>> open_in_form(const sql::Address& addres
   if (opening.read_only)
     return fail(Fault::version, "this book has an older form", "to open it once for writing",
                 Place{address.shown(), {}, 0, 0});
-  if (auto done = bring_forward(*book->database, address, opening, steps); !done)
+  if (auto done = bring_forward(*book->database, address, opening, steps, then); !done)
     return tl::unexpected(sql::as_error(done.error()));
   return std::move(book->database);
 }

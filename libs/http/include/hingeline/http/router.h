@@ -17,6 +17,7 @@ namespace hingeline::http {
 /// Where one route differs from the server's limits.
 struct RouteRules {
   std::optional<std::size_t> body_bytes;
+  bool takes_long = false;  ///< for workers of their own, Settings::long_workers
 };
 
 struct Route {

@@ -136,8 +136,11 @@ struct Settings {
   /// none of them may be "0.0.0.0" or "::" then.
   std::vector<std::string> allowed_hosts;
   Limits limits;
-  std::size_t workers = 4;            ///< threads that run handlers
-  std::size_t waiting_requests = 64;  ///< for a worker; above: 503 with Retry-After
+  std::size_t workers = 4;  ///< threads that run handlers
+  /// Threads for routes that take long, which give way to the others: quick requests neither wait behind them
+  /// nor share the processor evenly with them. 0: there are none, and such routes go with the others.
+  std::size_t long_workers = 0;
+  std::size_t waiting_requests = 64;  ///< for a worker of either sort; above: 503 with Retry-After
   /// Added to every response that has none of that name.
   Fields headers;
   /// Makes the body of what the server itself refuses (404, 413, ...); text/plain where there is none. Runs

@@ -32,8 +32,8 @@ struct ShopSettings {
   /// TLS is a proxy's in front of this server: who reaches it logs in, also where it listens on the loopback
   /// address alone.
   bool behind_proxy = false;
-  std::size_t workers = 4;
-  unsigned threads = 1;  ///< for one instrument
+  std::size_t workers = 4;  ///< requests worked on at a time, and besides as many that work something out
+  unsigned threads = 1;     ///< for one instrument
   access::Rules access;
   double requests_per_second = 50;  ///< from one address, where people log in
   double requests_at_once = 400;
