@@ -57,17 +57,13 @@ function(hingeline_add_library_room room folder uses)
   if(NOT sources AND NOT headers)
     return()
   endif()
-  # A page is part of the program: its files become one more source.
-  file(GLOB page CONFIGURE_DEPENDS "${folder}/page/*")
-  if(page)
-    set(embedded "${HINGELINE_GENERATED_DIR}/page_${room}.cpp")
-    set(script "${PROJECT_SOURCE_DIR}/cmake/embed.cmake")
-    add_custom_command(
-      OUTPUT "${embedded}"
-      COMMAND "${CMAKE_COMMAND}" "-DFOLDER=${folder}/page" "-DOUT=${embedded}" -P "${script}"
-      DEPENDS ${page} "${script}"
-      VERBATIM)
-    list(APPEND sources "${embedded}")
+  # The page is part of the program: its files become one more source of the room that serves it.
+  set(page OFF)
+  if(room STREQUAL "server")
+    set(page ON)
+    include(Page)
+    hingeline_add_page("${HINGELINE_GENERATED_DIR}/page_${room}.cpp")
+    list(APPEND sources "${HINGELINE_GENERATED_DIR}/page_${room}.cpp")
   endif()
   set(target hingeline_${room})
   if(sources)

@@ -1,17 +1,36 @@
 # Makes a C++ file that holds the files of a folder: cmake -DFOLDER=... -DOUT=... -P embed.cmake
-# For each a PageFile (libs/server/src/page.h); "index.html" is "/".
+# For each a PageFile (libs/server/src/page.h); "index.html" is "/". NAME.gz is NAME, compressed; a name with a sum
+# of twelve digits in it never changes what it says.
 file(GLOB files RELATIVE "${FOLDER}" "${FOLDER}/*")
 list(SORT files)
 set(data "")
 set(rows "")
 set(number 0)
+
+# Appends a constant kFile... with that file's bytes to `data`; `size_out` gets how many they are.
+macro(embed_bytes file constant size_out)
+  file(READ "${file}" hex HEX)
+  string(LENGTH "${hex}" ${size_out})
+  math(EXPR ${size_out} "${${size_out}} / 2")
+  string(REGEX REPLACE "(..)" "\\\\x\\1" text "${hex}")
+  # In lines, as a compiler may limit one literal.
+  string(REGEX REPLACE "((\\\\x..\\\\x..\\\\x..\\\\x..)(\\\\x..\\\\x..\\\\x..\\\\x..)(\\\\x..\\\\x..\\\\x..\\\\x..))"
+                       "\\1\"\n    \"" text "${text}")
+  string(APPEND data "constexpr char ${constant}[] =\n    \"${text}\";\n")
+endmacro()
+
 foreach(name IN LISTS files)
+  if(name MATCHES "\\.gz$")
+    continue()
+  endif()
   if(name MATCHES "\\.html$")
     set(type "text/html; charset=utf-8")
   elseif(name MATCHES "\\.css$")
     set(type "text/css; charset=utf-8")
   elseif(name MATCHES "\\.js$")
     set(type "text/javascript; charset=utf-8")
+  elseif(name MATCHES "\\.json$")
+    set(type "application/json")
   elseif(name MATCHES "\\.svg$")
     set(type "image/svg+xml")
   else()
@@ -21,15 +40,17 @@ foreach(name IN LISTS files)
   if(name STREQUAL "index.html")
     set(path "/")
   endif()
-  file(READ "${FOLDER}/${name}" hex HEX)
-  string(LENGTH "${hex}" size)
-  math(EXPR size "${size} / 2")
-  string(REGEX REPLACE "(..)" "\\\\x\\1" text "${hex}")
-  # In lines, as a compiler may limit one literal.
-  string(REGEX REPLACE "((\\\\x..\\\\x..\\\\x..\\\\x..)(\\\\x..\\\\x..\\\\x..\\\\x..)(\\\\x..\\\\x..\\\\x..\\\\x..)(\\\\x..\\\\x..\\\\x..\\\\x..))"
-                       "\\1\"\n    \"" text "${text}")
-  string(APPEND data "constexpr char kFile${number}[] =\n    \"${text}\";\n")
-  string(APPEND rows "    PageFile{\"${path}\", \"${type}\", std::string_view(kFile${number}, ${size})},\n")
+  embed_bytes("${FOLDER}/${name}" kFile${number} size)
+  set(gzip "std::string_view()")
+  if(EXISTS "${FOLDER}/${name}.gz")
+    embed_bytes("${FOLDER}/${name}.gz" kFile${number}Gzip gzip_size)
+    set(gzip "std::string_view(kFile${number}Gzip, ${gzip_size})")
+  endif()
+  set(lasting false)
+  if(name MATCHES "-[0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f]\\.")
+    set(lasting true)
+  endif()
+  string(APPEND rows "    PageFile{\"${path}\", \"${type}\", std::string_view(kFile${number}, ${size}), ${gzip}, ${lasting}},\n")
   math(EXPR number "${number} + 1")
 endforeach()
 file(WRITE "${OUT}" "// Made by cmake/embed.cmake.

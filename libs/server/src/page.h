@@ -1,6 +1,6 @@
 #pragma once
 /// \file
-/// The page and what belongs to it, out of the program itself (made from libs/server/page when it is built).
+/// The page and what belongs to it, out of the program itself (made from web/ when it is built).
 
 #include <span>
 #include <string_view>
@@ -8,9 +8,11 @@
 namespace hingeline::server {
 
 struct PageFile {
-  std::string_view path;  ///< "/", "/page.css"
+  std::string_view path;  ///< "/", "/page-0123456789ab.css"
   std::string_view type;
   std::string_view bytes;
+  std::string_view gzip;  ///< the same, compressed; empty: not worth it
+  bool lasting;           ///< its name holds its sum: what it says never changes
 };
 std::span<const PageFile> page_files();
 

@@ -194,9 +194,10 @@ http::Router ShopServer::Inside::router() {
   for (const PageFile& file : page_files()) {
     http::Asset asset;
     asset.bytes = http::Bytes(nullptr, file.bytes);
+    if (!file.gzip.empty()) asset.gzip = http::Bytes(nullptr, file.gzip);
     asset.type = file.type;
     asset.etag = http::etag_of(file.bytes);
-    asset.cache = "no-cache";
+    asset.cache = file.lasting ? "public, max-age=31536000, immutable" : "no-cache";
     out.add(Method::get, file.path,
             [asset](const http::Request& request) { return http::serve(request, asset); });
   }

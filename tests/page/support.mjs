@@ -1,0 +1,116 @@
+// A server on a fresh book, and a browser before it. Each script of this folder is one test: it ends with 0 when all
+// it claims was found so. Arguments: the program, the source folder, a folder for pictures.
+import {execFileSync, spawn} from "node:child_process";
+import fs from "node:fs";
+import {createRequire} from "node:module";
+import os from "node:os";
+import path from "node:path";
+
+export const [program, source, pictures] = process.argv.slice(2);
+const require = createRequire(path.join(source, "web", "package.json"));
+const {chromium} = require("playwright-core");
+export const axeSource = fs.readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
+fs.mkdirSync(pictures, {recursive: true});
+
+const ends = [];
+export function check(is, what) {
+  if (!is) throw new Error(`not so: ${what}`);
+}
+export function same(found, wanted, what) {
+  if (JSON.stringify(found) !== JSON.stringify(wanted))
+    throw new Error(`${what}: found ${JSON.stringify(found)}, wanted ${JSON.stringify(wanted)}`);
+}
+
+export function folder() {
+  const made = fs.mkdtempSync(path.join(os.tmpdir(), "hingeline-page-"));
+  ends.push(() => fs.rmSync(made, {recursive: true, force: true}));
+  return made;
+}
+export const run = (...words) => execFileSync(program, words, {cwd: source, encoding: "utf8"});
+
+/** A server at `book`; the port is the machine's choice unless one is given. */
+export async function serve(book, port = 0) {
+  const child = spawn(program, ["serve", "--book", book, "--listen", `127.0.0.1:${port}`, "--quiet"], {stdio: ["ignore", "pipe", "pipe"]});
+  ends.push(() => child.kill("SIGKILL"));
+  let said = "";
+  const address = await new Promise((resolve, reject) => {
+    const hear = (piece) => {
+      said += piece;
+      const m = /http:\/\/127\.0\.0\.1:(\d+)/.exec(said);
+      if (m) resolve(m[0]);
+    };
+    child.stdout.on("data", hear);
+    child.stderr.on("data", hear);
+    child.on("exit", (code) => reject(new Error(`the server ended with ${code}: ${said}`)));
+  });
+  const ended = new Promise((resolve) => child.on("exit", resolve));
+  return {address, port: Number(new URL(address).port), kill: async () => { child.kill("SIGKILL"); await ended; }};
+}
+
+/** The example shop; with `instruments`, both examples taken in. Gives the visits in that order. */
+export function exampleBook(instruments = true) {
+  const book = path.join(folder(), "book.db");
+  run("book", "put-shop", "examples/shop.json", "--book", book);
+  const visits = [];
+  const take = (file, owner, complaint) => {
+    const said = run("book", "take-in", file, "--owner", owner, "--complaint", complaint, "--book", book);
+    visits.push(/[0-9a-f-]{36}/.exec(said)[0]);
+  };
+  if (instruments) {
+    take("examples/saxophone.json", "Ada Example", "low notes rattle");
+    take("examples/clarinet.json", "Bo Example", "binds when it is cold");
+  }
+  return {book, visits};
+}
+
+export async function browser() {
+  const made = await chromium.launchPersistentContext(folder(), {
+    executablePath: "/usr/bin/chromium",
+    headless: true,
+    args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+      "--disable-component-update", "--disable-sync"],
+    viewport: {width: 820, height: 1100},
+    locale: "en-GB",
+  });
+  ends.push(() => made.close());
+  return made;
+}
+
+/** A page that fails the test for what it says on its console, and for any request to elsewhere. */
+export async function open(context, address, options = {}) {
+  const page = await context.newPage();
+  page.faults = [];
+  page.on("pageerror", (error) => page.faults.push(String(error)));
+  page.on("console", (m) => {
+    if (/Content Security Policy|Refused/.test(m.text())) page.faults.push(m.text());
+  });
+  page.on("request", (r) => {
+    if (!r.url().startsWith(new URL(address).origin) && !r.url().startsWith("data:")) page.faults.push(`asked ${r.url()}`);
+  });
+  if (options.width) await page.setViewportSize({width: options.width, height: options.height ?? 900});
+  if (options.dark !== undefined) await page.emulateMedia({colorScheme: options.dark ? "dark" : "light"});
+  page.setDefaultTimeout(20000);
+  await page.goto(address);
+  return page;
+}
+export const picture = (page, name) => page.screenshot({path: path.join(pictures, `${name}.png`), fullPage: true});
+export const noSidewaysScroll = async (page, what) =>
+  check(await page.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth), `${what} fits its width`);
+
+export async function test(body) {
+  let fault = null;
+  try {
+    await body();
+  } catch (error) {
+    fault = error;
+  }
+  for (const end of ends.reverse()) {
+    try {
+      await end();
+    } catch {
+      // What is gone already needs no end.
+    }
+  }
+  if (fault) console.error(fault);
+  process.exit(fault ? 1 : 0);
+}

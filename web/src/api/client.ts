@@ -1,0 +1,61 @@
+/** Asks the published interface (docs/formats/api.json), and nothing else. */
+import {signal} from "@preact/signals";
+import type {Me, Problem} from "./types";
+
+export const me = signal<Me | null>(null);
+
+/** The book did not answer, or refused. */
+export class Trouble extends Error {
+  constructor(readonly status: number, readonly problem: Problem | null) {
+    super(problem?.detail ?? "");
+  }
+  /** 0: it was not reached. */
+  get reached(): boolean {
+    return this.status !== 0;
+  }
+  /** Sending the same again would be refused again. */
+  get isFinal(): boolean {
+    return this.status >= 400 && this.status < 500 && ![401, 408, 425, 429].includes(this.status);
+  }
+  get says(): string {
+    const first = this.problem?.errors[0];
+    const wanted = first?.expected ? ` (${first.expected})` : "";
+    return (first?.what ?? this.message) + wanted;
+  }
+  get wasOvertaken(): boolean {
+    return this.problem?.type?.includes("overtaken") ?? false;
+  }
+}
+
+async function ask<T>(path: string, options: RequestInit): Promise<T> {
+  let answer: Response;
+  try {
+    answer = await fetch(path, options);
+  } catch {
+    throw new Trouble(0, null);
+  }
+  let body: unknown = null;
+  try {
+    body = await answer.json();
+  } catch {
+    throw new Trouble(answer.ok ? 0 : answer.status, null); // cut off in the middle: as if it had not come
+  }
+  if (answer.status === 401 && me.value) me.value = {...me.value, logged_in: false};
+  if (!answer.ok) throw new Trouble(answer.status, body as Problem);
+  return body as T;
+}
+
+export const get = <T>(path: string, stop?: AbortSignal): Promise<T> => ask<T>(path, stop ? {signal: stop} : {});
+
+export function send<T>(method: string, path: string, body?: unknown): Promise<T> {
+  const headers: Record<string, string> = {};
+  if (body !== undefined) headers["content-type"] = "application/json";
+  const csrf = me.value?.csrf;
+  if (csrf) headers["hingeline-csrf"] = csrf;
+  return ask<T>(path, {method, headers, body: body === undefined ? null : JSON.stringify(body)});
+}
+
+/** Who is here; asked again after a log-in. */
+export async function whoIsHere(): Promise<void> {
+  me.value = await get<Me>("/api/me");
+}

@@ -1,0 +1,110 @@
+/** What others write, as they write it: server-sent events, gone on from the last one that was seen. */
+import {signal} from "@preact/signals";
+import {useEffect, useRef, useState} from "preact/hooks";
+import {Trouble, get, me} from "../api/client";
+import {sendWaiting} from "../outbox/outbox";
+
+export type Line = "begins" | "live" | "away";
+export const line = signal<Line>("begins");
+
+interface News {
+  number: number;
+  thing: string;
+  slip: {id: string; kind: string; of?: string; key?: string};
+}
+/** null: more was missed than can be told one by one. */
+type Hears = (news: News | null) => void;
+const hearing = new Set<Hears>();
+
+let source: EventSource | null = null;
+let seen = -1;
+let retry: ReturnType<typeof setTimeout> | undefined;
+
+const all = (news: News | null) => hearing.forEach((hears) => hears(news));
+
+export function listen(): void {
+  source?.close();
+  clearTimeout(retry);
+  if (!me.value?.logged_in) return;
+  source = new EventSource(seen >= 0 ? `/api/news?after=${seen}` : "/api/news");
+  source.addEventListener("open", () => {
+    const was = line.value;
+    line.value = "live";
+    void sendWaiting();
+    if (was === "away") all(null);
+  });
+  source.addEventListener("error", () => {
+    line.value = "away";
+    // A browser goes on by itself unless it was refused; then from where we were.
+    if (source?.readyState === EventSource.CLOSED) retry = setTimeout(listen, 3000);
+  });
+  source.addEventListener("slip", (event) => {
+    const news = JSON.parse((event as MessageEvent<string>).data) as News;
+    seen = Math.max(seen, news.number);
+    all(news);
+  });
+  source.addEventListener("far-behind", () => all(null));
+}
+
+const ofTheShop = ["shop", "preset", "pattern", "tool"];
+
+export interface Answer<T> {
+  value: T | null;
+  trouble: Trouble | null;
+  again: () => void;
+}
+
+/**
+ * What the interface answers, asked again whenever a slip is written that belongs to `visit` ("": any visit).
+ * An older answer stays while the newer one is fetched. `path` null: nothing is asked.
+ */
+export function useAnswer<T>(path: string | null, visit: string): Answer<T> {
+  const [state, set] = useState<{path: string | null; value: T | null; trouble: Trouble | null}>(
+    {path, value: null, trouble: null});
+  const ask = useRef<() => void>(() => undefined);
+  useEffect(() => {
+    if (path === null) return undefined;
+    let stopped = false;
+    let running = false;
+    let wanted = false;
+    let timer: ReturnType<typeof setTimeout> | undefined;
+    const stop = new AbortController();
+    const fetchIt = async () => {
+      if (running) {
+        wanted = true;
+        return;
+      }
+      running = true;
+      try {
+        const value = await get<T>(path, stop.signal);
+        if (!stopped) set({path, value, trouble: null});
+      } catch (error) {
+        const trouble = error instanceof Trouble ? error : new Trouble(0, null);
+        if (!stopped) set((s) => ({path, value: s.path === path ? s.value : null, trouble}));
+      }
+      running = false;
+      if (wanted && !stopped) {
+        wanted = false;
+        void fetchIt();
+      }
+    };
+    ask.current = () => void fetchIt();
+    const hears: Hears = (news) => {
+      const concerned = news === null || visit === "" || news.slip.of === visit || news.thing === visit ||
+        ofTheShop.includes(news.slip.kind) || news.slip.kind === "key" || news.slip.kind === "instrument";
+      if (!concerned) return;
+      clearTimeout(timer);
+      timer = setTimeout(() => void fetchIt(), 60);
+    };
+    hearing.add(hears);
+    void fetchIt();
+    return () => {
+      stopped = true;
+      stop.abort();
+      clearTimeout(timer);
+      hearing.delete(hears);
+    };
+  }, [path, visit]);
+  const mine = state.path === path;
+  return {value: mine ? state.value : null, trouble: mine ? state.trouble : null, again: () => ask.current()};
+}

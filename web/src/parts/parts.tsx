@@ -1,0 +1,89 @@
+/** Small pieces that several screens are made of. */
+import type {ComponentChildren} from "preact";
+import {useEffect} from "preact/hooks";
+import type {Trouble} from "../api/client";
+import type {Figure, Step, Verdict} from "../api/types";
+import {choices} from "../units/choices";
+import {bareLength, decimals, inUnit, showFigure, showLength, showNumber} from "../units/units";
+import {ofCode, t, Word} from "../words/words";
+
+/** What the book said in its own sentences, which are English. */
+export const InBookWords = ({children}: {children: ComponentChildren}) => <span lang="en" dir="auto">{children}</span>;
+
+/** What a person typed: may be of any script. */
+export const Typed = ({children}: {children: ComponentChildren}) => <bdi>{children}</bdi>;
+
+export function TroubleBox({trouble, again}: {trouble: Trouble; again: () => void}) {
+  return (
+    <div class="trouble" role="alert">
+      <p>{trouble.reached ? t("trouble.other", {why: trouble.says || String(trouble.status)}) : t("trouble.away")}</p>
+      <button type="button" onClick={again}>{t("try-again")}</button>
+    </div>
+  );
+}
+
+export const Waiting = () => <p class="waiting" role="status">{t("loading")}</p>;
+
+/** A figure with its exact value for who copies it, shown as a bench reads it. */
+export const FigureOf = ({figure}: {figure: Figure}) => <data value={String(figure.value)}>{showFigure(figure, t("to"))}</data>;
+
+const verdictWord: Record<Verdict, Word> = {
+  "sound": "verdict.sound", "loose": "verdict.loose", "tight": "verdict.tight", "binds": "verdict.binds",
+  "cannot tell": "verdict.cannot tell",
+};
+export const sayVerdict = (v: Verdict): string => t(verdictWord[v]);
+
+/** A key's end before its post: how far apart says how it fits, without colour. */
+export function VerdictSign({verdict, size = 28}: {verdict: Verdict; size?: number}) {
+  const at = {"sound": 14, "loose": 20, "tight": 11.5, "binds": 7, "cannot tell": 16}[verdict];
+  return (
+    <svg class={`sign sign-${verdict.replace(" ", "-")}`} width={size} height={size} viewBox="0 0 28 28" aria-hidden="true">
+      <rect class="post" x="3" y="3" width="7" height="22" rx="2" />
+      <rect class={verdict === "cannot tell" ? "key-open" : "key-metal"} x={at} y="9" width={27 - at} height="10" rx="1.5" />
+      {verdict === "loose" && <path class="mark" d="M11.5 14 h7 M13.5 11.5 l-2.5 2.5 2.5 2.5 M16.5 11.5 l2.5 2.5 -2.5 2.5" />}
+      {verdict === "binds" && <path class="mark" d="M5 7 l5 14 M10 7 l-5 14" />}
+    </svg>
+  );
+}
+
+export function sayStep(step: Step): string {
+  return ofCode("step", step.work, {end: t(step.end === "upper" ? "end.upper" : "end.lower"), amount: showLength(step.amount)});
+}
+export const sayTurns = (turns: number): string =>
+  Math.abs(turns - 1) < 1e-9 ? t("work.bite-1") : t("work.bite", {n: plain(turns)});
+
+/** A number without needless decimals. */
+export function plain(value: number, most = 2): string {
+  return showNumber(value, most).replace(/([.,]\d*?)0+$/, "$1").replace(/[.,]$/, "");
+}
+export const percent = (share: number): string => showNumber(100 * share, share >= 0.995 || share < 0.01 ? 1 : 0);
+
+/** Whole window as "0.023 to 0.033 mm". */
+export const sayWindow = (low: number, high: number): {low: string; high: string} => ({low: bareLength(low), high: showLength(high)});
+
+/** The answer of an evidence's sentence: "end play: 0.052 mm, 7.8 times ..." -> "0.052 mm" in the person's unit. */
+export function evidenceAnswer(tell: string): string {
+  const m = /^[^:]*: (.*), [^,]* times likelier (?:with|without) it$/.exec(tell);
+  const answer = m?.[1] ?? "";
+  const length = /^(-?\d+(?:\.\d+)?) (mm|in)$/.exec(answer);
+  if (!length) return ofCode("answer", answer);
+  const mm = Number(length[1]) * (length[2] === "in" ? 25.4 : 1);
+  return `${showNumber(inUnit(mm, choices.value.unit), decimals(choices.value.unit))}\u00a0${choices.value.unit}`;
+}
+
+/** Keys that work wherever one is, but for where one types. */
+export function useKeys(keys: (key: string, event: KeyboardEvent) => boolean, on: unknown[]): void {
+  useEffect(() => {
+    const press = (event: KeyboardEvent) => {
+      if (event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey) return;
+      const target = event.target as HTMLElement | null;
+      const types = target?.closest("input, textarea, select, [contenteditable]");
+      if (types && event.key !== "PageDown" && event.key !== "PageUp") return;
+      // Enter on a button or link is that button's or link's.
+      if (event.key === "Enter" && target?.closest("button, a, summary")) return;
+      if (keys(event.key, event)) event.preventDefault();
+    };
+    document.addEventListener("keydown", press);
+    return () => document.removeEventListener("keydown", press);
+  }, on);
+}

@@ -1,0 +1,252 @@
+/** One key: the answer first, then the figure, then where it comes from. */
+import {useEffect, useState} from "preact/hooks";
+import type {Cause, Fit, FitKey, InstrumentDocument, Led, Plan, Verdict, Why, WholeVisit} from "../api/types";
+import {useAnswer} from "../live/news";
+import type {Strip} from "../drawing/layout";
+import {HingeStrip} from "../drawing/strip";
+import {FigureOf, InBookWords, TroubleBox, Typed, VerdictSign, Waiting, evidenceAnswer, percent, plain, sayStep, sayVerdict,
+  sayWindow, useKeys} from "../parts/parts";
+import {go, link, place, Screen} from "../route";
+import {readLength, showLength, showNumber} from "../units/units";
+import {ofCode, t, Word} from "../words/words";
+import {ReadingPlace, Readings, repeatsOf} from "./readings";
+import {Proof} from "./proof";
+import {WorkOn} from "./work";
+
+const firstOf = (value: unknown): number | null => {
+  const [text] = repeatsOf(value);
+  return text === undefined ? null : readLength(text, "mm")?.mm ?? null;
+};
+
+/** What is drawn: figures of the fit, sizes of the document, and what is being typed. */
+export function stripOf(key: FitKey, document: InstrumentDocument | null, typed: Partial<Record<ReadingPlace, number>>): Strip | null {
+  const like = document?.keys.find((k) => k.id === key.id);
+  const span = firstOf(like?.hinge?.span);
+  const length = firstOf(like?.hinge?.key_length) ?? (span === null ? null : span - (key.figures["face-gap"]?.value ?? 0));
+  const play = key.figures["end-play"];
+  if (span === null || length === null || !play) return null;
+  const plan = key.plans[0];
+  const cut = (end: string) => plan?.steps.filter((s) => s.work === "seat-cut" && s.end === end).reduce((sum, s) => sum + s.amount, 0) ?? 0;
+  const as = typed["/readings/end_play"];
+  return {
+    span, keyLength: length,
+    gapUpper: typed["/readings/gap_upper"] ?? key.figures["gap-upper"]?.value ?? 0,
+    gapLower: typed["/readings/gap_lower"] ?? key.figures["gap-lower"]?.value ?? 0,
+    play: as ?? play.value,
+    playDoubt: as === undefined ? play.plus_minus : 0,
+    low: key.window.low, high: key.window.high,
+    after: plan && plan.steps.length > 0 ? plan.after["end-play"] ?? null : null,
+    cutUpper: cut("upper"), cutLower: cut("lower"),
+    padStation: firstOf(like?.pad?.station), toneHole: firstOf(like?.pad?.tone_hole) ?? 0,
+  };
+}
+
+/** Where an end play stands against its window, without its doubt. */
+export function against(mm: number, window: {low: number; high: number}): Verdict {
+  return mm < 0 ? "binds" : mm < window.low ? "tight" : mm > window.high ? "loose" : "sound";
+}
+
+function Answer({fit, led, typed}: {fit: FitKey; led: Led | null; typed: number | undefined}) {
+  const play = fit.figures["end-play"];
+  const plan = fit.plans[0];
+  const cause = led?.state.causes[0];
+  const window = sayWindow(fit.window.low, fit.window.high);
+  const least = plan ? leastLeft(plan) : null;
+  return (
+    <div class={`answer answer-${fit.verdict.replace(" ", "-")}`}>
+      <p class="sentence"><VerdictSign verdict={fit.verdict} size={44} />
+        <span>{t(`says.${fit.verdict}` as Word, {key: fit.name || fit.id})}</span></p>
+      {play && <p class="figure-line">{play.value < 0 ? t("says.bind", {bind: showLength(-play.value), ...window}) :
+        <>{t("figure.end-play")}{" "}<FigureOf figure={play} />{"; "}{t("draw.window")}{" "}{window.low}{" "}{t("to")}{" "}{window.high}</>}</p>}
+      {cause && cause.cause !== "sound" && fit.verdict !== "sound" &&
+        <p>{t("says.most-likely", {cause: ofCode("cause", cause.cause), share: percent(cause.share)})}</p>}
+      <p>{plan && plan.steps.length > 0 ? plan.steps.map((s) => <span key={s.tell}>{t("says.first-step", {step: sayStep(s)})}{" "}</span>) :
+        fit.verdict === "sound" ? t("says.nothing") : null}
+        {least && t("says.reserve", {left: showLength(least.left), limit: ofCode("limit", least.limit), end: t(least.end === "upper" ? "end.upper" : "end.lower")})}</p>
+      <p class="as-typed" role="status">{typed === undefined ? "\u00a0" :
+        t("says.typed", {verdict: sayVerdict(against(typed, fit.window))})}</p>
+    </div>
+  );
+}
+
+function leastLeft(plan: Plan) {
+  let best: {limit: string; end: "upper" | "lower"; left: number} | null = null;
+  for (const r of plan.reserves) {
+    if (r.left === null || r.limit === "face gap" || !plan.steps.some((s) => s.end === r.end)) continue;
+    if (best === null || r.left < best.left) best = {limit: r.limit, end: r.end, left: r.left};
+  }
+  return best;
+}
+
+function Evidence({list, word}: {list: Cause["for"]; word: Word}) {
+  return (
+    <ul>{list.map((e) => (
+      <li key={e.check}>{ofCode("check", e.check)}{": "}
+        {t(word, {answer: evidenceAnswer(e.tell), times: e.times > 100 ? t("key.over-100") : showNumber(e.times, e.times >= 10 ? 0 : 1)})}</li>
+    ))}</ul>
+  );
+}
+
+function Causes({causes}: {causes: Cause[]}) {
+  const likely = causes.filter((c, i) => i === 0 || c.share >= 0.05);
+  const rest = causes.filter((c) => !likely.includes(c));
+  const row = (c: Cause) => (
+    <li key={c.cause}>
+      <details>
+        <summary><strong>{ofCode("cause", c.cause)}</strong>{" "}<span>{t("key.causes.sure", {share: percent(c.share)})}</span>
+          <meter min={0} max={1} value={c.share} aria-label={ofCode("cause", c.cause)} /></summary>
+        <p>{ofCode("meaning", c.cause)}</p>
+        {c.for.length > 0 && <><h3>{t("key.for")}</h3><Evidence list={c.for} word="key.times.with" /></>}
+        {c.against.length > 0 && <><h3>{t("key.against")}</h3><Evidence list={c.against} word="key.times.without" /></>}
+        {c.for.length + c.against.length === 0 && <p>{t("key.none-told")}</p>}
+      </details>
+    </li>
+  );
+  return (
+    <section class="panel">
+      <h2>{t("key.causes")}</h2>
+      <ul class="causes">{likely.map(row)}</ul>
+      {rest.length > 0 && <details><summary>{t("key.less-likely", {n: rest.length})}</summary><ul class="causes">{rest.map(row)}</ul></details>}
+    </section>
+  );
+}
+
+function Plans({fit}: {fit: FitKey}) {
+  return (
+    <section class="panel wide">
+      <h2>{t("key.plans")}</h2>
+      {fit.plans.length === 0 && <p>{fit.no_plan ? <>{t("key.plans.no", {why: ""})}<InBookWords>{fit.no_plan}</InBookWords></> : t("key.plans.none")}</p>}
+      <div class="plans">
+        {fit.plans.slice(0, 4).map((p, i) => {
+          const least = leastLeft(p);
+          return (
+            <article key={p.approach + i} class={i === 0 ? "plan best" : "plan"}>
+              <p class="rank">{t(i === 0 ? "key.plan.best" : "key.plan.other")}</p>
+              <h3>{ofCode("approach", p.approach)}</h3>
+              <ol>{p.steps.map((s) => (
+                <li key={s.tell}>{sayStep(s)}{s.turns ? <>{"; "}{t("step.turns", {n: plain(s.turns, 1)})}</> : null}
+                  {s.tool && <>{", "}<InBookWords>{s.tool.name}</InBookWords></>}</li>))}</ol>
+              <dl>
+                <dt>{t("key.plan.takes")}</dt>
+                <dd>{p.metal > 0 ? t("key.plan.metal", {metal: showLength(p.metal)}) : t("key.plan.no-metal")}{", "}{t("key.plan.minutes", {n: plain(p.minutes, 0)})}</dd>
+                <dt>{t("key.plan.leaves")}</dt><dd>{showLength(p.after["end-play"] ?? NaN)}</dd>
+                <dt>{t("key.plan.shift")}</dt><dd>{showLength(p.shift)}</dd>
+                {least && <><dt>{t("key.plan.reserve")}</dt><dd>{showLength(least.left)}{" ("}{ofCode("limit", least.limit)}{")"}</dd></>}
+              </dl>
+              {p.measure_first.length > 0 && <p class="caution">{t("key.plan.unmeasured")}{": "}<InBookWords>{p.measure_first.join("; ")}</InBookWords></p>}
+            </article>
+          );
+        })}
+      </div>
+      {fit.refusals.length > 0 && (
+        <details><summary>{t("key.refused")}</summary>
+          <ul>{fit.refusals.map((r) => <li key={r.work + r.end}><InBookWords>{`${r.why}; ${r.relief}`}</InBookWords></li>)}</ul></details>
+      )}
+    </section>
+  );
+}
+
+function WhyFigure({visit, keyId, figure}: {visit: string; keyId: string; figure: string}) {
+  const why = useAnswer<Why>(`/api/visits/${visit}/why/${encodeURIComponent(keyId)}/${figure}`, visit);
+  if (why.trouble) return <TroubleBox trouble={why.trouble} again={why.again} />;
+  const w = why.value;
+  if (!w) return <Waiting />;
+  return (
+    <div class="why">
+      <h3>{t("key.why.formula")}</h3><p><InBookWords>{w.formula}</InBookWords></p>
+      {w.working.length > 0 && <><h3>{t("key.why.working")}</h3><ul>{w.working.map((x) => <li key={x}><InBookWords>{x}</InBookWords></li>)}</ul></>}
+      <h3>{t("key.why.inputs")}</h3>
+      <ul>{w.inputs.map((x) => <li key={x.name}><InBookWords>{`${x.name} ${x.value}`}</InBookWords>{", "}{ofCode("origin", x.origin)}{"; "}
+        {t("key.why.effect")}{" ± "}{showLength(Math.abs(x.effect))}</li>)}</ul>
+      {w.readings.length > 0 && <><h3>{t("key.why.readings")}</h3><ul>{w.readings.map((x) => <li key={x.name + x.value}><InBookWords>{`${x.name} ${x.value}: ${x.said}`}</InBookWords></li>)}</ul></>}
+    </div>
+  );
+}
+
+function Figures({visit, fit}: {visit: string; fit: FitKey}) {
+  const [open, set] = useState("");
+  return (
+    <section class="panel wide">
+      <h2>{t("key.figures")}</h2>
+      {fit.home?.upper && fit.home.lower &&
+        <p>{t("rides", {upper: ofCode("rides", fit.home.upper.rides_on), lower: ofCode("rides", fit.home.lower.rides_on)})}</p>}
+      <ul class="figures">
+        {Object.entries(fit.figures).map(([name, f]) => (
+          <li key={name} data-figure={name}>
+            <button type="button" class="figure" aria-expanded={open === name} onClick={() => set(open === name ? "" : name)}>
+              <span>{ofCode("figure", name)}</span><FigureOf figure={f} /><span class="faint-words">{t("key.why")}</span></button>
+            {open === name && <WhyFigure visit={visit} keyId={fit.id} figure={name} />}
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+export function Key() {
+  const {visit, key, screen} = place.value;
+  const fit = useAnswer<Fit>(`/api/visits/${visit}/fit`, visit);
+  const led = useAnswer<Led>(`/api/visits/${visit}/lead/${encodeURIComponent(key)}`, visit);
+  const document_ = useAnswer<InstrumentDocument>(`/api/visits/${visit}/document`, visit);
+  const whole = useAnswer<WholeVisit>(`/api/visits/${visit}`, visit);
+  const [typed, setTyped] = useState<Partial<Record<ReadingPlace, number>>>({});
+  useEffect(() => setTyped({}), [key]);
+  const keys = fit.value?.keys ?? [];
+  const index = keys.findIndex((k) => k.id === key);
+  const mine = keys[index];
+  const near = (by: number) => keys[index + by];
+  useKeys((pressed) => {
+    const to = pressed === "ArrowLeft" ? near(-1) : pressed === "ArrowRight" ? near(1) : undefined;
+    if (to) go({visit, key: to.id, screen});
+    return to !== undefined;
+  }, [visit, key, screen, fit.value]);
+  const keyThing = whole.value?.keys.find((k) => k.slip.body.id === key)?.thing ?? "";
+  if (!mine) {
+    if (fit.trouble) return <TroubleBox trouble={fit.trouble} again={fit.again} />;
+    return fit.value ? <p class="empty"><a href={link({visit})}>{t("key.all")}</a></p> : <Waiting />;
+  }
+  const strip = mine.problem ? null : stripOf(mine, document_.value, typed);
+  const tabs: [Screen, Word][] = [["answer", "key.answer"], ["work", "key.work"], ["proof", "key.proof"]];
+  return (
+    <div class="key-page">
+      <nav class="key-nav" aria-label={t("visit.keys")}>
+        <a href={link({visit})}>{t("key.all")}</a>
+        {near(-1) && <a href={link({visit, key: near(-1)?.id ?? "", screen})} aria-label={`${t("key.before")}: ${near(-1)?.name ?? ""}`}>{"\u2190"}</a>}
+        <h1><Typed>{mine.name || mine.id}</Typed></h1>
+        {near(1) && <a href={link({visit, key: near(1)?.id ?? "", screen})} aria-label={`${t("key.after")}: ${near(1)?.name ?? ""}`}>{"\u2192"}</a>}
+        <span class="faint-words">{t("of", {n: index + 1, all: keys.length})}</span>
+      </nav>
+      <nav class="faces" aria-label={mine.name || mine.id}>
+        {tabs.map(([s, word]) => <a key={s} href={link({visit, key, screen: s})} aria-current={s === screen ? "page" : undefined}>{t(word)}</a>)}
+      </nav>
+      {fit.trouble && <TroubleBox trouble={fit.trouble} again={fit.again} />}
+      {mine.problem ? <p class="trouble">{t("visit.problem")}{": "}<InBookWords>{`${mine.problem.what}; ${mine.problem.expected}`}</InBookWords></p> :
+        screen === "work" ? <WorkOn visit={visit} keyId={key} keyName={mine.name || mine.id} led={led} fit={mine} /> :
+          screen === "proof" ? <Proof visit={visit} keyThing={keyThing} fit={mine} led={led.value} whole={whole.value} strip={strip} /> :
+            <>
+              <Answer fit={mine} led={led.value} typed={typed["/readings/end_play"]} />
+              {strip && <HingeStrip name={mine.name || mine.id} strip={strip} />}
+              <div class="panels">
+                {keyThing && <Readings key={keyThing} visit={visit} whole={whole.value} keyThing={keyThing} keyName={mine.name || mine.id}
+                  onTyped={(at, mm) => setTyped((old) => {
+                    const next = {...old};
+                    if (mm === null) delete next[at];
+                    else next[at] = mm;
+                    return next;
+                  })} />}
+                {led.value && !led.value.state.finished && (
+                  <section class="panel">
+                    <h2>{t("key.next")}</h2>
+                    <p class="next-do">{led.value.state.next.check ? ofCode("check", led.value.state.next.check) : <InBookWords>{led.value.state.next.tell}</InBookWords>}</p>
+                    {led.value.state.next.check && <p>{ofCode("how", led.value.state.next.check)}</p>}
+                    <a class="do" href={link({visit, key, screen: "work"})}>{t("key.work")}</a>
+                  </section>
+                )}
+                {led.value && <Causes causes={led.value.state.causes} />}
+                <Plans fit={mine} />
+                <Figures visit={visit} fit={mine} />
+              </div>
+            </>}
+    </div>
+  );
+}

@@ -1,0 +1,127 @@
+/** Fields for what was read of a key. Value, Enter, next field; a repeat goes into the same field. */
+import {useState} from "preact/hooks";
+import type {Thing, ReadingBody, WholeVisit} from "../api/types";
+import {enter, unsent} from "../outbox/outbox";
+import {Typed} from "../parts/parts";
+import {choices} from "../units/choices";
+import {forBook, nowText, readLength, showLength} from "../units/units";
+import {ofCode, t} from "../words/words";
+
+export const places = ["/readings/end_play", "/readings/gap_upper", "/readings/gap_lower"] as const;
+export type ReadingPlace = (typeof places)[number];
+
+/** Single readings of a kept value, as they were typed. */
+export function repeatsOf(value: unknown): string[] {
+  if (typeof value === "string") return value === "?" ? [] : [value];
+  if (typeof value !== "object" || value === null) return [];
+  const v = value as {value?: number | string; unit?: string; plus_minus?: number | string; repeats?: (number | string)[]};
+  const withUnit = (x: number | string) => (typeof x === "number" ? `${x} ${v.unit ?? "mm"}` : x);
+  if (v.repeats) return v.repeats.map(withUnit);
+  if (v.value === undefined) return [];
+  return [withUnit(v.value) + (v.plus_minus === undefined ? "" : ` ± ${v.plus_minus}`)];
+}
+
+export function meanOf(repeats: string[]): number | null {
+  const read = repeats.map((r) => readLength(r, "mm"));
+  if (read.length === 0 || read.some((r) => r === null)) return null;
+  return read.reduce((sum, r) => sum + (r?.mm ?? 0), 0) / read.length;
+}
+
+/** The newest reading of a place, and where others stand beside it. */
+export function readingAt(whole: WholeVisit | null, keyThing: string, at: string): Thing<ReadingBody> | null {
+  const mine = (whole?.readings ?? []).filter((r) => r.slip.key === keyThing && r.slip.body.at === at && !r.slip.struck);
+  return mine.reduce<Thing<ReadingBody> | null>((best, r) => (best === null || r.slip.id > best.slip.id ? r : best), null);
+}
+
+export function enterReading(visit: string, keyThing: string, name: string, at: string, old: Thing<ReadingBody> | null,
+                             repeats: string[] | null): Promise<string> {
+  const says = `${name}: ${ofCode("reading", at.slice("/readings/".length))} ${repeats?.join(", ") ?? t("key.not-measured")}`;
+  return enter({
+    path: "/api/slips", visit, key: keyThing, says,
+    body: (id) => ({
+      // Somebody else's later reading is not written over: it is said instead.
+      must_be_current: true,
+      slips: [{
+        id, kind: "reading", at: nowText(), of: visit, key: keyThing,
+        ...(old ? {replaces: old.slip.id, why: repeats ? "read again" : "not measured after all"} : {}),
+        ...(repeats ? {} : {struck: true}),
+        body: {at, value: repeats === null ? old?.slip.body.value : repeats.length === 1 ? repeats[0] : {repeats}},
+      }],
+    }),
+  });
+}
+
+interface Props {
+  visit: string;
+  whole: WholeVisit | null;
+  keyThing: string;
+  keyName: string;
+  onTyped: (at: ReadingPlace, mm: number | null) => void;
+}
+
+function Field({at, visit, whole, keyThing, keyName, onTyped, first}: Props & {at: ReadingPlace; first: boolean}) {
+  const [text, set] = useState("");
+  const [bad, setBad] = useState(false);
+  const old = readingAt(whole, keyThing, at);
+  const kept = old ? repeatsOf(old.slip.body.value) : [];
+  const mean = meanOf(kept);
+  const waits = unsent.value.some((e) => e.visit === visit && e.key === keyThing &&
+    JSON.stringify(e.body).includes(JSON.stringify(at)));
+  const id = `field-${at.slice(10)}`;
+  const put = async (more: boolean) => {
+    const typed = readLength(text, choices.value.unit);
+    if (!typed || (at !== places[0] && typed.mm < 0)) {
+      setBad(text.trim() !== "");
+      return text.trim() === "";
+    }
+    const one = forBook(text, choices.value.unit);
+    await enterReading(visit, keyThing, keyName, at, old, more ? [...kept, one] : [one]);
+    set("");
+    setBad(false);
+    onTyped(at, null);
+    return true;
+  };
+  const press = async (event: KeyboardEvent) => {
+    if (event.key !== "Enter") return;
+    event.preventDefault();
+    const field = event.currentTarget as HTMLInputElement;
+    if (!(await put(false))) return;
+    const fields = [...document.querySelectorAll<HTMLInputElement>("input.reading")];
+    fields[fields.indexOf(field) + 1]?.focus();
+  };
+  return (
+    <div class="reading-row">
+      <label for={id}>{ofCode("reading", at.slice(10))}</label>
+      <input id={id} class="reading" inputMode="text" autocomplete="off" spellcheck={false} value={text}
+        data-first={first ? "" : undefined} aria-invalid={bad} aria-describedby={`${id}-says`}
+        onInput={(e) => {
+          set(e.currentTarget.value);
+          setBad(false);
+          onTyped(at, readLength(e.currentTarget.value, choices.value.unit)?.mm ?? null);
+        }}
+        onKeyDown={(e) => void press(e)} />
+      <span class="unit">{choices.value.unit}</span>
+      <div id={`${id}-says`} class="reading-says" role="status">
+        {bad ? <strong class="wrong">{t("key.typed-bad")}</strong> :
+          waits ? <strong class="unsent-mark">{t("unsent.kept")}</strong> :
+            kept.length === 0 ? t("key.not-measured") :
+              <>{kept.map((k, i) => <span class="chip" key={i}><Typed>{k}</Typed></span>)}
+                {kept.length > 1 && mean !== null && t("key.mean", {n: kept.length, mean: showLength(mean)})}</>}
+      </div>
+      <div class="reading-do">
+        <button type="button" disabled={text.trim() === ""} onClick={() => void put(false)}>{t("key.enter")}</button>
+        {kept.length > 0 && <button type="button" disabled={text.trim() === ""} onClick={() => void put(true)}>{t("key.repeat")}</button>}
+        {old && <button type="button" class="quiet" onClick={() => void enterReading(visit, keyThing, keyName, at, old, null)}>{t("key.strike")}</button>}
+      </div>
+    </div>
+  );
+}
+
+export const Readings = (props: Props) => (
+  <section class="panel">
+    <h2>{t("key.readings")}</h2>
+    <p class="faint-words">{t("key.readings.say")}</p>
+    {places.map((at, i) => <Field key={props.keyThing + at} {...props} at={at} first={i === 0} />)}
+  </section>
+);
+
