@@ -107,5 +107,19 @@ TEST_P(Lists, SayWhatGoingThroughEverythingSays) {
   EXPECT_GT(some, 1000U);
 }
 
+TEST_P(Lists, FindWordsByTheirBeginningInAnyScript) {
+  // The last byte of these beginnings is the highest that UTF-8 has there: D0 BF and CE BF.
+  Ids ids;
+  const Slip who = slip(ids, owner("Супру Οβοο Example"));
+  const Slip what = slip(ids, instrument("Клапан", "S1"), who.id);
+  const Slip in = slip(ids, visit("клоп скрип", "", record::VisitState::waiting), what.id);
+  write(std::vector<Slip>{who, what, in});
+  for (const char* typed : {"суп", "Суп", "клоп", "скрип", "оп", "οβο", "οβοο", "клапа"}) {
+    VisitQuery query;
+    query.words = typed;
+    EXPECT_EQ(must(book->visits(query)).size(), std::string(typed) == "оп" ? 0U : 1U) << typed;
+  }
+}
+
 }  // namespace
 }  // namespace hingeline::store::test

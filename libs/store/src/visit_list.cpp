@@ -91,9 +91,9 @@ class VisitList {
   Result<void> by_words() {
     std::vector<Word> words;
     for (const std::string& typed : record::search_words(query_.words)) {
-      // Words that begin so: up to the same with the last byte one higher, which no UTF-8 text passes.
-      std::string end = typed;
-      end.back() = static_cast<char>(static_cast<unsigned char>(end.back()) + 1);
+      // Words that begin so: up to the same with Unicode's last code point behind it, which is no character.
+      // It must be text: PostgreSQL refuses bytes that are not UTF-8.
+      const std::string end = typed + "\xF4\x8F\xBF\xBF";
       const auto often = db_.run(
           "select count(*) from (select 1 from found f where f.word >= $1 and f.word < $2 limit $3) s",
           std::vector<Cell>{typed, end, kOften});
