@@ -16,6 +16,7 @@ export const de: Record<keyof typeof en, string> = {
   "unsent.none": "Alles im Buch",
   "unsent.kept": "auf diesem Gerät, noch nicht im Buch",
   "unsent.refused": "Das Buch hat es abgelehnt: {why}. Neu eingeben oder von der Liste nehmen.",
+  "unsent.lost": "Dieses Gerät konnte es nicht aufheben: Platz schaffen oder das private Fenster verlassen und noch einmal eintragen.",
   "unsent.drop": "Von der Liste nehmen",
   "loading": "Einen Augenblick …",
   "trouble.away": "Das Buch antwortet nicht. Nachsehen, ob der Server der Werkstatt läuft und dieses Gerät in ihrem Netz ist; die Seite versucht es von selbst wieder.",

@@ -15,6 +15,7 @@ export const en = {
   "unsent.none": "All in the book",
   "unsent.kept": "kept on this device, not in the book yet",
   "unsent.refused": "The book refused it: {why}. Enter it anew, or take it off this list.",
+  "unsent.lost": "This device could not keep it: free some room on it, or leave private browsing, and enter it again.",
   "unsent.drop": "Take it off the list",
   "loading": "One moment …",
   "trouble.away": "The book does not answer. Look whether the shop's server runs and this device is on its network; the page tries again by itself.",
