@@ -180,7 +180,7 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
       {state.before_cut.length > 0 && !state.finished && (
         <section class="panel">
           <h3>{t("work.before-cut")}</h3>
-          <ul>{state.before_cut.map((b) => <li key={b.cause}>{ofCode("cause", b.cause)}{": "}{b.checks.map((c) => ofCode("check", c)).join(", ")}</li>)}</ul>
+          <ul>{state.before_cut.map((b) => <li key={b.cause}>{ofCode("cause", b.cause)}{b.checks.length > 0 && ": "}{b.checks.map((c) => ofCode("check", c)).join(", ")}</li>)}</ul>
           <details><summary>{t("work.waive")}</summary>
             <form onSubmit={(e) => {
               e.preventDefault();
