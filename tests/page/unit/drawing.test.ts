@@ -4,7 +4,7 @@ import {Strip, layOut, niceAtMost} from "../../../web/src/drawing/layout";
 
 const key: Strip = {
   span: 31.3, keyLength: 31, gapUpper: 0.114, gapLower: 0.134, play: 0.052, playDoubt: 0.006, low: 0.023, high: 0.033,
-  after: 0.028, cutUpper: 0.024, cutLower: 0, padStation: 16, toneHole: 16,
+  after: 0.028, cutUpper: 0.024, cutLower: 0, padStation: 16, toneHole: 16, padGap: 0.01,
 };
 
 test("strip and lenses are to scale", () => {

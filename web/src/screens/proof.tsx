@@ -21,7 +21,7 @@ export function Proof({visit, keyThing, fit, led, whole, strip}: {
   // A seat cut deeper moves its point, and so the place where the key stops, inwards by what was taken.
   const taken = (end: string) => led.state.bites.filter((b) => b.end === end).reduce((sum, b) => sum + (b.taken ?? 0), 0);
   const drawn = (value: number, doubt: number, cut: boolean): Strip | null => strip && {
-    ...strip, play: value, playDoubt: doubt, after: null, cutUpper: 0, cutLower: 0, low: window.low, high: window.high,
+    ...strip, play: value, playDoubt: doubt, after: null, cutUpper: 0, cutLower: 0, low: window.low, high: window.high, padGap: null,
     gapUpper: strip.gapUpper + (cut ? taken("upper") : 0), gapLower: strip.gapLower + (cut ? taken("lower") : 0),
   };
   const was = first ? drawn(first.value, first.plus_minus, false) : null;

@@ -129,6 +129,7 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
   const say = instruction(next);
   const play = state.end_play?.latest;
   const window = sayWindow(state.window.low, state.window.high);
+  const tool = fit.plans.flatMap((p) => p.steps).find((x) => x.work === "seat-cut" && x.end === next.end)?.tool;
   const metal = next.what === "bite" || next.what === "ream";
   return (
     <div class="work">
@@ -138,6 +139,7 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
       <section class="instruction" aria-live="polite" data-what={next.what} data-check={next.check} data-told={waits ? undefined : now.told}>
         <h2>{say.ours ? say.head : <InBookWords>{say.head}</InBookWords>}</h2>
         {next.what === "bite" && <p class="turns" data-turns={next.turns}>{sayTurns(next.turns ?? 0)}</p>}
+        {next.what === "bite" && tool && <p class="how"><InBookWords>{t("work.bite.tool", {tool: tool.name})}</InBookWords></p>}
         {next.what === "ream" && <p class="turns">{t("work.ream.by", {amount: showLength(next.amount ?? 0)})}</p>}
         {next.what === "bite" && <p>{t("work.bite.expect", {amount: showLength(next.amount ?? 0), risk: showNumber(100 * (next.risk ?? 0), 2)})}</p>}
         {say.how && <p class="how">{say.ours ? say.how : <InBookWords>{say.how}</InBookWords>}</p>}
