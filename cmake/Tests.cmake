@@ -1,6 +1,6 @@
 # One GoogleTest program for each folder of tests/: test_ROOM, linked to its room (and so to what that room
 # uses). tests/reference and tests/system look at the whole house. Each program's tests carry its folder's
-# name as their ctest label. tests/support holds no tests but what several folders share.
+# name as their ctest label. tests/page holds no C++: see hingeline_add_page_tests. tests/support holds no tests but what several folders share.
 
 include(GoogleTest)
 
@@ -83,6 +83,26 @@ function(hingeline_add_test_folder name)
     PROPERTIES LABELS "${label}" TIMEOUT 300 ENVIRONMENT "RC_PARAMS=seed=1")
 endfunction()
 
+# The page: its types, its parts in Node, and each script of tests/page in a browser before the program itself.
+function(hingeline_add_page_tests)
+  set(web "${PROJECT_SOURCE_DIR}/web")
+  set(folder "${PROJECT_SOURCE_DIR}/tests/page")
+  add_test(NAME "page: types" COMMAND "${HINGELINE_NODE}" "${web}/node_modules/typescript/bin/tsc" --noEmit -p "${web}")
+  add_test(NAME "page: parts" COMMAND "${HINGELINE_NODE}" "${folder}/unit.mjs" "${PROJECT_SOURCE_DIR}" "${PROJECT_BINARY_DIR}/page-unit")
+  set(tests "page: types" "page: parts")
+  file(GLOB scripts CONFIGURE_DEPENDS "${folder}/*.test.mjs")
+  foreach(script IN LISTS scripts)
+    get_filename_component(name "${script}" NAME)
+    string(REPLACE ".test.mjs" "" name "${name}")
+    add_test(NAME "page: ${name}" COMMAND "${HINGELINE_NODE}" "${script}" "$<TARGET_FILE:hingeline>" "${PROJECT_SOURCE_DIR}"
+                                          "${PROJECT_BINARY_DIR}/page-pictures")
+    list(APPEND tests "page: ${name}")
+    # A browser wants a core for itself.
+    set_tests_properties("page: ${name}" PROPERTIES PROCESSORS 2)
+  endforeach()
+  set_tests_properties(${tests} PROPERTIES LABELS page TIMEOUT 600)
+endfunction()
+
 function(hingeline_add_tests)
   # The distribution's own Python: the oracles' packages are installed for that one.
   find_program(HINGELINE_PYTHON python3 PATHS /usr/bin NO_DEFAULT_PATH REQUIRED)
@@ -109,6 +129,7 @@ function(hingeline_add_tests)
     endif()
   endforeach()
 
+  hingeline_add_page_tests()
   add_test(NAME "rooms: includes follow the table" COMMAND "${HINGELINE_PYTHON}" "${PROJECT_SOURCE_DIR}/tools/check_rooms")
   add_test(NAME "rooms: the check catches what it should"
            COMMAND "${HINGELINE_PYTHON}" "${PROJECT_SOURCE_DIR}/tools/check_rooms" --self-test)

@@ -99,7 +99,7 @@ class Maker {
     for (const auto& item : document.items()) {
       // What names other keys is left out with them.
       if (item.key() != "works" && item.key() != "stacks" && item.key() != "links" &&
-          item.key() != "closes_together" && item.key() != "budget")
+          item.key() != "closes_together" && item.key() != "budget" && item.key() != "oil")
         short_one[item.key()] = item.value();
     }
     Json keys = Json::array();

@@ -29,8 +29,8 @@ export function folder() {
 export const run = (...words) => execFileSync(program, words, {cwd: source, encoding: "utf8"});
 
 /** A server at `book`; the port is the machine's choice unless one is given. */
-export async function serve(book, port = 0) {
-  const child = spawn(program, ["serve", "--book", book, "--listen", `127.0.0.1:${port}`, "--quiet"], {stdio: ["ignore", "pipe", "pipe"]});
+export async function serve(book, port = 0, ...more) {
+  const child = spawn(program, ["serve", "--book", book, "--listen", `127.0.0.1:${port}`, "--quiet", ...more], {stdio: ["ignore", "pipe", "pipe"]});
   ends.push(() => child.kill("SIGKILL"));
   let said = "";
   const address = await new Promise((resolve, reject) => {

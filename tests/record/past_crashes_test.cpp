@@ -7,6 +7,7 @@
 #include <filesystem>
 
 #include "hingeline/base/reading.h"
+#include "hingeline/record/slip.h"
 #include "support.h"
 
 namespace hingeline::record {
@@ -46,6 +47,26 @@ TEST(PastCrashes, Documents) {
       trip(path, text, read_instrument, write_instrument);
       trip(path, text, read_shop, write_shop);
       ++count;
+    }
+  }
+  EXPECT_GT(count, 10u);
+}
+
+TEST(PastCrashes, Slips) {
+  std::size_t count = 0;
+  for (const char* folder : {"fuzz/corpus/slip", "fuzz/crashes/slip"}) {
+    for (const auto& [path, text] : texts_in(folder)) {
+      ++count;
+      const auto read = read_slip(text, "slip");
+      if (!read) {
+        EXPECT_FALSE(read.error().empty()) << path;
+        continue;
+      }
+      const auto again = read_slip(write_slip(*read), "slip");
+      ASSERT_TRUE(again) << path << "\n" << samples::shown(again.error());
+      EXPECT_EQ(*again, *read) << path;
+      EXPECT_TRUE(text.find("struck") == std::string::npos || read->struck) << path;
+      static_cast<void>(search_words(*read));
     }
   }
   EXPECT_GT(count, 10u);

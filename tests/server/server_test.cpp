@@ -37,9 +37,24 @@ TEST_P(Shops, OnePersonAtTheirOwnBenchIsAskedForNothing) {
   const http::Answer page = browser.get("/");
   EXPECT_EQ(page.status, 200);
   EXPECT_NE(page.header("content-security-policy").find("script-src 'self'"), std::string::npos);
-  for (const char* part : {"/page.css", "/page.js"}) {
-    EXPECT_NE(page.body.find(part), std::string::npos);
-    EXPECT_EQ(browser.get(part).status, 200);
+  EXPECT_EQ(page.header("cache-control"), "no-cache");
+  for (const std::string end : {".css", ".js"}) {
+    // "/page-0123456789ab.js": its name is a sum of what it says, so browsers may keep it for good.
+    const std::size_t at = page.body.rfind("\"/page-", page.body.find(end + "\""));
+    ASSERT_NE(at, std::string::npos);
+    const std::string part = page.body.substr(at + 1, page.body.find('"', at + 1) - at - 1);
+    const http::Answer plain = browser.get(part);
+    EXPECT_EQ(plain.status, 200);
+    EXPECT_EQ(plain.header("cache-control"), "public, max-age=31536000, immutable");
+    EXPECT_EQ(plain.header("content-encoding"), "");
+    Browser modern = browser;
+    modern.headers["Accept-Encoding"] = "gzip";
+    const http::Answer small = modern.get(part);
+    EXPECT_EQ(small.header("content-encoding"), "gzip");
+    EXPECT_LT(small.body.size(), plain.body.size() / 2);
+    EXPECT_NE(small.header("etag"), plain.header("etag"));
+    modern.headers["If-None-Match"] = small.header("etag");
+    EXPECT_EQ(modern.get(part).status, 304);
   }
   // No script stands in the page itself, nothing comes from elsewhere.
   EXPECT_EQ(page.body.find("http://"), std::string::npos);

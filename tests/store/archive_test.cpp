@@ -4,16 +4,51 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <array>
 #include <atomic>
 #include <cstdio>
+#include <filesystem>
 #include <fstream>
+#include <iterator>
 #include <thread>
 
 #include "store/archive_support.h"
 
 namespace hingeline::store::test {
 namespace {
+
+/// What the fuzzer of archives starts from, and whatever once broke something: whole and in small pieces.
+TEST(PastArchives, SayTheSameInPieces) {
+  std::size_t whole_ones = 0;
+  for (const char* folder : {"/fuzz/corpus/archive", "/fuzz/crashes/archive"}) {
+    const std::filesystem::path all = std::string(HINGELINE_SOURCE_DIR) + folder;
+    if (!std::filesystem::exists(all)) continue;
+    for (const auto& entry : std::filesystem::directory_iterator(all)) {
+      std::ifstream file(entry.path(), std::ios::binary);
+      const std::string text{std::istreambuf_iterator<char>(file), {}};
+      const auto checked = [&](std::size_t piece) {
+        std::string_view left = text;
+        return check_archive(
+            [&](std::span<char> into) -> Expected<std::size_t> {
+              const std::size_t size = std::min({into.size(), piece, left.size()});
+              std::copy_n(left.begin(), size, into.begin());
+              left.remove_prefix(size);
+              return size;
+            },
+            "archive");
+      };
+      const auto whole = checked(text.size() + 1);
+      const auto pieces = checked(7);
+      ASSERT_EQ(whole.has_value(), pieces.has_value()) << entry.path();
+      // Of those it starts from only the torn one is no archive.
+      const bool start = std::string_view(folder) == "/fuzz/corpus/archive";
+      EXPECT_EQ(whole.has_value(), start && entry.path().filename() != "torn") << entry.path();
+      whole_ones += whole ? 1U : 0U;
+    }
+  }
+  EXPECT_GT(whole_ones, 2U);
+}
 
 TEST(Sha256, IsTheStandards) {
   // The examples to FIPS 180-4, one block and two, and the sum of nothing; from memory. Python's hashlib

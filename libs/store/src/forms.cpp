@@ -113,6 +113,8 @@ create table access_log (
 // Lists in their order without sorting: those promised first before the rest, of all and of each state.
 constexpr const char* kOrders = R"sql(
 create index visit_due on visit ((case when promised = '' then 1 else 0 end), promised, id);
+drop index found_instrument;
+create index found_instrument on found (instrument, word, visit);
 create index visit_state_due on visit (state, (case when promised = '' then 1 else 0 end), promised, id);
 )sql";
 

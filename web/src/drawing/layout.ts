@@ -14,6 +14,7 @@ export interface Strip {
   cutLower: number;
   padStation: number | null; // from the key's upper end
   toneHole: number;
+  padGap: number | null; // what opens at its rim, at worst
 }
 
 /** The largest of 1, 2, 5, 10, ... (and tenths) that is at most `most`. */

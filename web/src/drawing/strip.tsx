@@ -131,12 +131,15 @@ export function HingeStrip({name, strip}: {name: string; strip: Strip}) {
         {[[l.upperFace, 1], [l.lowerFace, -1]].map(([x = 0, way = 1]) => (
           <path class="point" key={x} d={`M${x} ${axis - tube * 0.6} L${x + way * tube * 1.7} ${axis - 2} V${axis + 2} L${x} ${axis + tube * 0.6}`} />
         ))}
-        <text class="say" x={middle} y={narrow ? axis + 66 : axis - tube - 8} text-anchor="middle">{t("draw.key", {length: showLength(strip.keyLength)})}</text>
+        <text class="say" x={middle} y={narrow ? axis + 66 : axis - tube - 8} text-anchor="middle">
+          {`${t("draw.key", {length: showLength(strip.keyLength)})}, ${t("draw.between", {span: showLength(strip.span)})}`}</text>
         {padX !== null && (
           <g>
             <line class="arm" x1={padX} x2={padX} y1={axis + tube} y2={axis + 26} />
             <rect class="cup" x={padX - (strip.toneHole / 2 + 1) * l.scale} y={axis + 26} width={(strip.toneHole + 2) * l.scale} height="7" rx="3" />
             <rect class="pad" x={padX - (strip.toneHole / 2 + 0.6) * l.scale} y={axis + 33} width={(strip.toneHole + 1.2) * l.scale} height="5" />
+            {strip.padGap !== null && <text class="say" x={narrow ? middle : Math.min(Math.max(padX, w * 0.35), w * 0.65)} y={narrow ? axis + 84 : axis + 62}
+              text-anchor="middle">{t("draw.pad", {gap: showLength(strip.padGap)})}</text>}
             <path class="hole" d={`M${padX - (strip.toneHole / 2) * l.scale} ${axis + 39} v7 M${padX + (strip.toneHole / 2) * l.scale} ${axis + 39} v7`} />
           </g>
         )}

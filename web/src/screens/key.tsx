@@ -38,6 +38,7 @@ export function stripOf(key: FitKey, document: InstrumentDocument | null, typed:
     after: plan && plan.steps.length > 0 ? plan.after["end-play"] ?? null : null,
     cutUpper: cut("upper"), cutLower: cut("lower"),
     padStation: firstOf(like?.pad?.station), toneHole: firstOf(like?.pad?.tone_hole) ?? 0,
+    padGap: as === undefined ? key.figures["pad-gap"]?.value ?? null : null,
   };
 }
 

@@ -18,13 +18,14 @@ export function Proof({visit, keyThing, fit, led, whole, strip}: {
   const inside = latest && latest.value >= window.low - 1e-12 && latest.value <= window.high + 1e-12;
   const left = (whole?.exceptions ?? []).filter((e) => e.slip.key === keyThing && !e.slip.struck);
   const words = sayWindow(window.low, window.high);
-  const drawn = (value: number, doubt: number): Strip | null => strip && {
-    ...strip, play: value, playDoubt: doubt, after: null, cutUpper: 0, cutLower: 0,
-    // What the seats' cuts took lies between the stops: the gaps pushed home grow by what the play fell.
-    gapUpper: strip.gapUpper, low: window.low, high: window.high,
+  // A seat cut deeper moves its point, and so the place where the key stops, inwards by what was taken.
+  const taken = (end: string) => led.state.bites.filter((b) => b.end === end).reduce((sum, b) => sum + (b.taken ?? 0), 0);
+  const drawn = (value: number, doubt: number, cut: boolean): Strip | null => strip && {
+    ...strip, play: value, playDoubt: doubt, after: null, cutUpper: 0, cutLower: 0, low: window.low, high: window.high, padGap: null,
+    gapUpper: strip.gapUpper + (cut ? taken("upper") : 0), gapLower: strip.gapLower + (cut ? taken("lower") : 0),
   };
-  const was = first ? drawn(first.value, first.plus_minus) : null;
-  const is = latest ? drawn(latest.value, latest.plus_minus) : null;
+  const was = first ? drawn(first.value, first.plus_minus, false) : null;
+  const is = latest ? drawn(latest.value, latest.plus_minus, true) : null;
   return (
     <div class="proof">
       <h2>{t("proof.heading")}</h2>

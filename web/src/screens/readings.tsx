@@ -62,30 +62,37 @@ interface Props {
 function Field({at, visit, whole, keyThing, keyName, onTyped, first}: Props & {at: ReadingPlace; first: boolean}) {
   const [text, set] = useState("");
   const [bad, setBad] = useState(false);
+  const [lost, setLost] = useState(false);
   const old = readingAt(whole, keyThing, at);
   const kept = old ? repeatsOf(old.slip.body.value) : [];
   const mean = meanOf(kept);
   const waits = unsent.value.some((e) => e.visit === visit && e.key === keyThing &&
     JSON.stringify(e.body).includes(JSON.stringify(at)));
   const id = `field-${at.slice(10)}`;
-  const put = async (more: boolean) => {
+  /** Whether it may go on to the next field: at once, as a caliper does not wait. */
+  const put = (more: boolean): boolean => {
+    if (text.trim() === "") return true;
     const typed = readLength(text, choices.value.unit);
     if (!typed || (at !== places[0] && typed.mm < 0)) {
-      setBad(text.trim() !== "");
-      return text.trim() === "";
+      setBad(true);
+      return false;
     }
     const one = forBook(text, choices.value.unit);
-    await enterReading(visit, keyThing, keyName, at, old, more ? [...kept, one] : [one]);
     set("");
     setBad(false);
     onTyped(at, null);
+    enterReading(visit, keyThing, keyName, at, old, more ? [...kept, one] : [one]).catch(() => {
+      // This device kept nothing: what was typed stands in its field again.
+      set(text);
+      setLost(true);
+    });
     return true;
   };
-  const press = async (event: KeyboardEvent) => {
+  const press = (event: KeyboardEvent) => {
     if (event.key !== "Enter") return;
     event.preventDefault();
     const field = event.currentTarget as HTMLInputElement;
-    if (!(await put(false))) return;
+    if (!put(false)) return;
     const fields = [...document.querySelectorAll<HTMLInputElement>("input.reading")];
     fields[fields.indexOf(field) + 1]?.focus();
   };
@@ -97,20 +104,21 @@ function Field({at, visit, whole, keyThing, keyName, onTyped, first}: Props & {a
         onInput={(e) => {
           set(e.currentTarget.value);
           setBad(false);
+          setLost(false);
           onTyped(at, readLength(e.currentTarget.value, choices.value.unit)?.mm ?? null);
         }}
-        onKeyDown={(e) => void press(e)} />
+        onKeyDown={press} />
       <span class="unit">{choices.value.unit}</span>
       <div id={`${id}-says`} class="reading-says" role="status">
-        {bad ? <strong class="wrong">{t("key.typed-bad")}</strong> :
+        {lost ? <strong class="wrong">{t("unsent.lost")}</strong> : bad ? <strong class="wrong">{t("key.typed-bad")}</strong> :
           waits ? <strong class="unsent-mark">{t("unsent.kept")}</strong> :
             kept.length === 0 ? t("key.not-measured") :
               <>{kept.map((k, i) => <span class="chip" key={i}><Typed>{k}</Typed></span>)}
                 {kept.length > 1 && mean !== null && t("key.mean", {n: kept.length, mean: showLength(mean)})}</>}
       </div>
       <div class="reading-do">
-        <button type="button" disabled={text.trim() === ""} onClick={() => void put(false)}>{t("key.enter")}</button>
-        {kept.length > 0 && <button type="button" disabled={text.trim() === ""} onClick={() => void put(true)}>{t("key.repeat")}</button>}
+        <button type="button" disabled={text.trim() === ""} onClick={() => put(false)}>{t("key.enter")}</button>
+        {kept.length > 0 && <button type="button" disabled={text.trim() === ""} onClick={() => put(true)}>{t("key.repeat")}</button>}
         {old && <button type="button" class="quiet" onClick={() => void enterReading(visit, keyThing, keyName, at, old, null)}>{t("key.strike")}</button>}
       </div>
     </div>

@@ -89,12 +89,12 @@ export function TakeIn() {
           <option key={v.visit} value={v.visit}>{[v.title, v.serial, v.owner_name, v.came].filter(Boolean).join(" \u00b7 ")}</option>))}</select></label>)}
       {from === "file" && <label>{t("in.file")}<input type="file" name="file" accept="application/json,.json" required /></label>}
       <div class="columns">
-        <label>{t("in.owner")}<input name="owner" autocomplete="off" dir="auto" /></label>
-        <label>{t("in.title")}<input name="title" autocomplete="off" dir="auto" /></label>
-        <label>{t("in.serial")}<input name="serial" autocomplete="off" dir="auto" /></label>
+        <label>{t("in.owner")}<input name="owner" maxLength={200} autocomplete="off" dir="auto" /></label>
+        <label>{t("in.title")}<input name="title" maxLength={200} autocomplete="off" dir="auto" /></label>
+        <label>{t("in.serial")}<input name="serial" maxLength={100} autocomplete="off" dir="auto" /></label>
         <label>{t("in.promised")}<input name="promised" type="date" min={today()} /></label>
       </div>
-      <label>{t("in.complaint")}<input name="complaint" autocomplete="off" dir="auto" /></label>
+      <label>{t("in.complaint")}<input name="complaint" maxLength={1000} autocomplete="off" dir="auto" /></label>
       {why && <p class="trouble" role="alert">{why}</p>}
       <button class="main-do" disabled={busy || (from === "earlier" && earlier.length === 0)}>{t("in.do")}</button>
     </form>

@@ -129,15 +129,17 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
   const say = instruction(next);
   const play = state.end_play?.latest;
   const window = sayWindow(state.window.low, state.window.high);
+  const tool = fit.plans.flatMap((p) => p.steps).find((x) => x.work === "seat-cut" && x.end === next.end)?.tool;
   const metal = next.what === "bite" || next.what === "ream";
   return (
     <div class="work">
       <p class="work-top"><VerdictSign verdict={fit.verdict} />
         {play && <span>{t("work.play", {play: showFigure(play, t("to"))})}</span>}<span>{t("work.window", window)}</span></p>
       {refused && <p class="trouble" role="alert">{/meanwhile/.test(refused.refused ?? "") ? t("work.overtaken") : t("work.refused", {why: refused.refused ?? ""})}</p>}
-      <section class="instruction" aria-live="polite">
+      <section class="instruction" aria-live="polite" data-what={next.what} data-check={next.check} data-told={waits ? undefined : now.told}>
         <h2>{say.ours ? say.head : <InBookWords>{say.head}</InBookWords>}</h2>
-        {next.what === "bite" && <p class="turns">{sayTurns(next.turns ?? 0)}</p>}
+        {next.what === "bite" && <p class="turns" data-turns={next.turns}>{sayTurns(next.turns ?? 0)}</p>}
+        {next.what === "bite" && tool && <p class="how"><InBookWords>{t("work.bite.tool", {tool: tool.name})}</InBookWords></p>}
         {next.what === "ream" && <p class="turns">{t("work.ream.by", {amount: showLength(next.amount ?? 0)})}</p>}
         {next.what === "bite" && <p>{t("work.bite.expect", {amount: showLength(next.amount ?? 0), risk: showNumber(100 * (next.risk ?? 0), 2)})}</p>}
         {say.how && <p class="how">{say.ours ? say.how : <InBookWords>{say.how}</InBookWords>}</p>}
@@ -173,14 +175,14 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
           ) : <button type="button" class="quiet" onClick={() => setOther(true)}>{t("work.bite.other")}</button>)}
         </div>
       )}
-      {next.what === "done" && <p><button type="button" class="main-do" onClick={() => go({visit, key: keyId, screen: "proof"})}><kbd aria-hidden="true">{"\u21b5"}</kbd>{t("work.to-proof")}</button></p>}
+      {next.what === "done" && <p><button type="button" class="main-do to-proof" onClick={() => go({visit, key: keyId, screen: "proof"})}><kbd aria-hidden="true">{"\u21b5"}</kbd>{t("work.to-proof")}</button></p>}
       <p class="work-waits" role="status">{waits ? t("work.waits") : "\u00a0"}</p>
       {next.why && <details><summary>{t("work.why")}</summary><p><InBookWords>{next.why}</InBookWords></p></details>}
       {next.stop.length > 0 && <section class="caution"><h3>{t("work.stop")}</h3><ul>{next.stop.map((s) => <li key={s}><InBookWords>{s}</InBookWords></li>)}</ul></section>}
-      {state.before_cut.length > 0 && (
+      {state.before_cut.length > 0 && !state.finished && (
         <section class="panel">
           <h3>{t("work.before-cut")}</h3>
-          <ul>{state.before_cut.map((b) => <li key={b.cause}>{ofCode("cause", b.cause)}{": "}{b.checks.map((c) => ofCode("check", c)).join(", ")}</li>)}</ul>
+          <ul>{state.before_cut.map((b) => <li key={b.cause}>{ofCode("cause", b.cause)}{b.checks.length > 0 && ": "}{b.checks.map((c) => ofCode("check", c)).join(", ")}</li>)}</ul>
           <details><summary>{t("work.waive")}</summary>
             <form onSubmit={(e) => {
               e.preventDefault();

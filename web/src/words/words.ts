@@ -19,6 +19,3 @@ export function ofCode(group: string, code: string, fill: Fill = {}): string {
   const word = `${group}.${code}`;
   return word in en ? t(word as Word, fill) : code;
 }
-
-/** Whether sentences the book makes, which are English, are in another language than the page. */
-export const bookLanguage = "en";

@@ -1,0 +1,50 @@
+// German, inches and the comma, at the narrowest width; and how much has to come before the first screen.
+import http from "node:http";
+import {browser, check, exampleBook, noSidewaysScroll, open, picture, same, serve, test} from "./support.mjs";
+
+/** Bytes of a body as it comes over the wire. */
+const weigh = (url) => new Promise((resolve, reject) => {
+  http.get(url, {headers: {"accept-encoding": "gzip"}}, (answer) => {
+    const pieces = [];
+    answer.on("data", (d) => pieces.push(d));
+    answer.on("end", () => resolve(Buffer.concat(pieces)));
+  }).on("error", reject);
+});
+
+await test(async () => {
+  const {book, visits: [sax]} = exampleBook();
+  const server = await serve(book);
+  const html = await (await fetch(server.address)).text();
+  let bytes = 0;
+  for (const part of ["/", ...[...html.matchAll(/(?:src|href)="(\/[^"]+)"/g)].map((m) => m[1])]) bytes += (await weigh(server.address + part)).length;
+  check(bytes < 60_000, `the first load is ${bytes} bytes, 60 kB at most`);
+
+  const context = await browser();
+  const page = await open(context, `${server.address}/#go=choices`, {width: 360});
+  const selects = page.locator("main select");
+  await selects.nth(0).selectOption("de");
+  await selects.nth(1).selectOption("in");
+  await selects.nth(2).selectOption("comma");
+  same(await page.locator("html").getAttribute("lang"), "de", "the page's language");
+  for (const [name, hash] of Object.entries({day: "#", instrument: `#v=${sax}`, key: `#v=${sax}&k=low-c`, work: `#v=${sax}&k=low-c&s=work`, "take-in": "#go=take-in"})) {
+    await page.evaluate((h) => { location.hash = h; }, hash);
+    await page.waitForFunction(() => document.querySelector("main h1") && !document.querySelector("main .waiting"));
+    await noSidewaysScroll(page, `${name} in German`);
+    await picture(page, `${name}-german-inches`);
+  }
+  await page.evaluate((h) => { location.hash = h; }, `#v=${sax}&k=low-c`);
+  await page.locator(".answer").waitFor();
+  const answer = await page.locator(".answer").innerText();
+  // 0.165 mm is 0.0065 in (25.4 mm to the inch).
+  check(/Low C ist locker/.test(answer) && /0,0065 ± 0,0002\sin/.test(answer), `the answer in German and inches: ${answer}`);
+  // Typed in inches with a comma and no unit, it is in the book as such.
+  await page.fill("#field-end_play", "0,003");
+  await page.press("#field-end_play", "Enter");
+  await page.locator(".chip", {hasText: "0,003 in"}).waitFor();
+  const fit = await (await fetch(`${server.address}/api/visits/${sax}/fit?key=low-c`)).json();
+  check(Math.abs(fit.keys[0].figures["end-play"].value - 0.0762) < 0.02, "the book read inches");
+  await page.reload();
+  await page.locator(".chip", {hasText: "0,003 in"}).waitFor();
+  same(await page.locator("html").getAttribute("lang"), "de", "kept on this device");
+  same(page.faults, [], "faults of the page");
+});
