@@ -86,18 +86,19 @@ void JointFacts::look_next_to_home() {
   widening = (before.clearance - last.clearance).raw() / reach;
 }
 
+Bend bend_of(const Sizes& sizes, const Ground& ground) {
+  const double chord = ground.presets.bow_chord;
+  const double curvature = 8 * sizes.bow / (chord * chord + 4 * sizes.bow * sizes.bow);
+  return {-(curvature * sizes.line_offset * ground.span), std::abs(curvature) * ground.span / 2};
+}
+
 std::array<double, 2> added_play(const Condition& c, Causes cured, const Ground& ground,
                                  const std::vector<JointFacts>& joints) {
   const CausePresets& p = ground.presets;
   const Sizes& s = c.sizes;
   const auto has = [&](Cause cause) { return c.causes.has(cause) && !cured.has(cause); };
-  double added = 0;
-  double body_lean = 0;
-  if (has(Cause::bent_body)) {
-    const double curvature = 8 * s.bow / (p.bow_chord * p.bow_chord + 4 * s.bow * s.bow);
-    added -= curvature * s.line_offset * ground.span;
-    body_lean = std::abs(curvature) * ground.span / 2;
-  }
+  const Bend bend = has(Cause::bent_body) ? bend_of(s, ground) : Bend{};
+  double added = bend.added;
   if (has(Cause::post_moved)) added += s.post;
   const double turning = has(Cause::bent_key) ? 4 * s.runout / ground.key_length : 0;
   if (ground.kind == HingeKind::rod) {
@@ -111,7 +112,7 @@ std::array<double, 2> added_play(const Condition& c, Causes cured, const Ground&
     const JointFacts& j = joints[static_cast<std::size_t>(c.joint[e])];
     if (j.taper == 0) continue;
     const bool post_here = has(Cause::post_moved) && c.at[e].has(Cause::post_moved);
-    const double lean = body_lean + (post_here ? std::abs(s.post) / p.post_height : 0);
+    const double lean = bend.lean + (post_here ? std::abs(s.post) / p.post_height : 0);
     const double per_lean = j.per_lean();
     if (turning > 0) {
       eaten_worst += per_lean * (lean + turning + s.residual_lean);

@@ -88,6 +88,14 @@ struct Bench {
   std::array<double, 2> oval{};
 };
 
+/// What a bent body does to a line: `added` to the distance of its posts, and either post leans by `lean`,
+/// rad.
+struct Bend {
+  double added = 0;
+  double lean = 0;
+};
+Bend bend_of(const Sizes& sizes, const Ground& ground);
+
 /// What the causes still there add to the end play the parts are made for, less what leaning posts and a bent
 /// tube eat of it: {at the easiest place, at the worst}.
 std::array<double, 2> added_play(const Condition& c, Causes cured, const Ground& ground,

@@ -120,6 +120,11 @@ double normal_density(double z, double standard) {
   return kPeak * std::exp(-0.5 * z * z) / standard;
 }
 
+/// About where a size is to be drawn.
+struct Near {
+  double middle = 0, sd = 0;
+};
+
 }  // namespace
 
 struct Inquiry::State {
@@ -171,6 +176,7 @@ struct Inquiry::State {
   void normalise();
   void part_by_success(Cure cure);
   [[nodiscard]] double bow_factor(const Sample& s) const;
+  [[nodiscard]] std::optional<Near> bow_as_heard() const;
   [[nodiscard]] double loss_of(Causes causes, Cure cure) const;
   [[nodiscard]] std::vector<const Sample*> spread(std::size_t count) const;
   [[nodiscard]] bool cure_applies(Cure cure) const;
@@ -285,7 +291,8 @@ Expected<void> Inquiry::State::lay_ground() {
 
 class Inquiry::State::Drawing {
  public:
-  explicit Drawing(const State& state) : state_(state), ground_(state.ground), subject_(state.subject) {}
+  explicit Drawing(const State& state)
+      : state_(state), ground_(state.ground), subject_(state.subject), bow_heard_(state.bow_as_heard()) {}
 
   [[nodiscard]] Sample sample(std::uint64_t number, Causes causes, double log_share);
   std::vector<JointFacts> made;
@@ -303,6 +310,7 @@ class Inquiry::State::Drawing {
   const State& state_;
   const Ground& ground_;
   const Subject& subject_;
+  const std::optional<Near> bow_heard_;
 };
 
 int Inquiry::State::Drawing::joint_with(std::size_t end, Cause form, numeric::Stream& stream) {
@@ -533,7 +541,7 @@ Sample Inquiry::State::Drawing::sample(std::uint64_t number, Causes causes, doub
   out.log_share = log_share;
   numeric::Stream stream(state_.seed, number);
   out.condition = condition(causes, stream);
-  if (!state_.entries.empty()) aim(out, stream);
+  if (!state_.entries.empty() || bow_heard_) aim(out, stream);
   return out;
 }
 
@@ -542,9 +550,6 @@ Sample Inquiry::State::Drawing::sample(std::uint64_t number, Causes causes, doub
 void Inquiry::State::Drawing::aim(Sample& sample, numeric::Stream& stream) const {
   const CausePresets& p = presets();
   Condition& c = sample.condition;
-  struct Near {
-    double middle = 0, sd = 0;
-  };
   // At most a reading and what the end play leaves; thousands of samples are aimed at each reading.
   struct Nears {
     std::array<Near, 2> all{};
@@ -589,12 +594,26 @@ void Inquiry::State::Drawing::aim(Sample& sample, numeric::Stream& stream) const
     const double read = e->answer.value.raw() * sign;
     near.add({read, 1.5 * reading_standard(check, read, e->answer.standard.raw(), p)});
   };
-  // What a fit in the window leaves of the end play for a cause to explain.
+  // The bend of the body when a reading was taken.
+  const auto bend_then = [&](const Entry& e) {
+    const bool there =
+        c.causes.has(Cause::bent_body) && state_.stages[e.stage].done[index(cure_of(Cause::bent_body))] == 0;
+    return there ? bend_of(c.sizes, ground_) : Bend{};
+  };
+  // What a fit in the window, and a bend of the body as it was drawn, leave of the end play for a cause to
+  // explain.
   const bool fit_is_right = !c.causes.has(Cause::short_fit) && !c.causes.has(Cause::over_cut);
   const auto near_play = [&](Cause cause, Nears& near, double share_up, double share_down) {
     const Entry* e = fit_is_right ? reading_of(Check::end_play, cause) : nullptr;
     if (e == nullptr) return;
-    const double left = e->answer.value.raw() - state_.fits[0].bell.mean;
+    double left = e->answer.value.raw() - state_.fits[0].bell.mean;
+    if (c.causes.has(Cause::bent_body) &&
+        state_.stages[e->stage].done[index(cure_of(Cause::bent_body))] == 0) {
+      const Bend bend = bend_of(c.sizes, ground_);
+      left -= bend.added;
+      if (ground_.kind == HingeKind::pivot)
+        left += bend.lean * (joint(c.joint[0]).per_lean() + joint(c.joint[1]).per_lean());
+    }
     near.add({left / (left > 0 ? share_up : share_down), 0.012});
   };
   // What a bent tube ate of the end play: by the reading after it was straightened, or by a fit in the
@@ -614,22 +633,22 @@ void Inquiry::State::Drawing::aim(Sample& sample, numeric::Stream& stream) const
         straight = e.answer.value.raw();
       }
     }
+    const Bend bend = bend_then(*bent);
     if (!straight && fit_is_right && !c.causes.has(Cause::post_moved) && !c.causes.has(Cause::screw_off)) {
-      straight = state_.fits[0].bell.mean;
+      straight = state_.fits[0].bell.mean + bend.added;
     }
     if (!straight) return;
     const double eaten = std::max(0.0, *straight - bent->answer.value.raw());
-    const double lean = eaten / per_lean + p.residual_lean_sd;
-    near.add(
-        {lean * ground_.key_length / 4, (0.012 / per_lean + p.residual_lean_sd) * ground_.key_length / 4});
+    const double turning = eaten / per_lean + c.sizes.residual_lean + bend.lean;
+    near.add({turning * ground_.key_length / 4, 0.012 / per_lean * ground_.key_length / 4});
   };
   Sizes& s = c.sizes;
-  if (c.causes.has(Cause::screw_off)) {
+  if (c.causes.has(Cause::bent_body)) {
     Nears near;
-    near_reading(c.at[0].has(Cause::screw_off) ? Check::stand_off_upper : Check::stand_off_lower,
-                 Cause::screw_off, near, 1);
-    if (!c.causes.has(Cause::post_moved)) near_play(Cause::screw_off, near, 1, 1);
-    towards(s.screw_off, near, lognormal(p.screw_off));
+    near_reading(Check::bow, Cause::bent_body, near, 1);
+    if (bow_heard_) near.add(*bow_heard_);
+    const auto size = lognormal(p.bow);
+    towards(s.bow, near, [&](double x) { return size(std::abs(x)) / 2; });
   }
   if (c.causes.has(Cause::bent_key)) {
     Nears near;
@@ -637,11 +656,12 @@ void Inquiry::State::Drawing::aim(Sample& sample, numeric::Stream& stream) const
     near_eaten(near);
     towards(s.runout, near, lognormal(p.runout));
   }
-  if (c.causes.has(Cause::bent_body)) {
+  if (c.causes.has(Cause::screw_off)) {
     Nears near;
-    near_reading(Check::bow, Cause::bent_body, near, 1);
-    const auto size = lognormal(p.bow);
-    towards(s.bow, near, [&](double x) { return size(std::abs(x)) / 2; });
+    near_reading(c.at[0].has(Cause::screw_off) ? Check::stand_off_upper : Check::stand_off_lower,
+                 Cause::screw_off, near, 1);
+    if (!c.causes.has(Cause::post_moved)) near_play(Cause::screw_off, near, 1, 1);
+    towards(s.screw_off, near, lognormal(p.screw_off));
   }
   if (c.causes.has(Cause::post_moved)) {
     Nears near;
@@ -672,10 +692,12 @@ void Inquiry::State::Drawing::aim(Sample& sample, numeric::Stream& stream) const
   }
 }
 
-/// When the answers have left too few samples that matter, others are drawn where they point to.
+/// When the answers, or what was heard, have left too few samples that matter, others are drawn where they
+/// point to. kThin: by counting so many, a share is known to two hundredths (one standard deviation, where it
+/// is a half).
 void Inquiry::State::renew_if_thin() {
-  constexpr double kThin = 120;
-  if (1 / squares >= kThin || entries.empty()) return;
+  constexpr double kThin = 500;
+  if (1 / squares >= kThin || (entries.empty() && !bow_as_heard())) return;
   draw();
   settle_all();
 }
@@ -757,6 +779,31 @@ double Inquiry::State::bow_factor(const Sample& s) const {
   const auto k = std::min(static_cast<std::size_t>(clamped), kBowCount - 2);
   const double part = clamped - static_cast<double>(k);
   return heard[k] * (1 - part) + heard[k + 1] * part;
+}
+
+/// Where the other keys see the bow; nothing where they are of no one mind.
+std::optional<Near> Inquiry::State::bow_as_heard() const {
+  const auto [least, most] = std::minmax_element(heard.begin(), heard.begin() + kBowCount);
+  constexpr double kSaysNothing = 2;
+  if (*most < kSaysNothing * *least) return std::nullopt;
+  double sum = 0;
+  double first = 0;
+  double second = 0;
+  for (std::size_t k = 0; k < kBowCount; ++k) {
+    const double bow = bow_at(k);
+    const Spread& own = presets().bow;
+    if (bow == 0) continue;
+    const double weight = heard[k] *
+                          normal_density(std::log(std::abs(bow) / own.median) / own.sigma, own.sigma) /
+                          std::abs(bow);
+    sum += weight;
+    first += weight * bow;
+    second += weight * bow * bow;
+  }
+  if (!(sum > 0)) return std::nullopt;
+  const double mean = first / sum;
+  // Between two places of a message the bow is anywhere.
+  return Near{mean, std::max(std::sqrt(std::max(0.0, second / sum - mean * mean)), bow_at(1) - bow_at(0))};
 }
 
 void Inquiry::State::settle(Sample& s) const {
@@ -1304,6 +1351,7 @@ void Inquiry::hear_bow(const BowMessage& message) {
     if (!(m > 0) || !std::isfinite(m)) m = 1;
   }
   state_->settle_all();
+  state_->renew_if_thin();
 }
 
 }  // namespace hingeline::belief
