@@ -585,6 +585,8 @@ TEST_P(Copies, ABookOfTheFirstFormGetsItsAccounts) {
     auto database = sql::test::opened(address);
     for (const char* table : {"password", "pin", "device", "session", "tries", "log"})
       sql::test::rows(*database, "drop table access_"s + table);
+    for (const char* index : {"visit_due", "visit_state_due"})
+      sql::test::rows(*database, "drop index "s + index);
     sql::test::rows(*database, "update meta set value = '1' where name = 'form'");
   }
   const auto none = Accounts::open(address, cheap());
