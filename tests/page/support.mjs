@@ -89,7 +89,7 @@ export async function open(context, address, options = {}) {
   });
   if (options.width) await page.setViewportSize({width: options.width, height: options.height ?? 900});
   if (options.dark !== undefined) await page.emulateMedia({colorScheme: options.dark ? "dark" : "light"});
-  page.setDefaultTimeout(20000);
+  page.setDefaultTimeout(90_000);
   await page.goto(address);
   return page;
 }
