@@ -30,6 +30,11 @@ installed="$(dpkg-query -W -f '${Package} ${db:Status-Status}\n' "${wanted[@]}" 
   awk '$2 == "installed" { print $1 }' || true)"
 missing=()
 for package in "${wanted[@]}"; do
+  # Node.js from elsewhere brings an npm of its own, beside which Debian's cannot be installed.
+  case "$package" in
+    nodejs) command -v node >/dev/null && continue ;;
+    npm) command -v npm >/dev/null && continue ;;
+  esac
   grep -qxF "$package" <<<"$installed" || missing+=("$package")
 done
 [[ ${#missing[@]} -eq 0 ]] && exit 0
