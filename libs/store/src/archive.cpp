@@ -40,7 +40,7 @@ constexpr std::size_t kLongestLine = (kMostBytesOfOne + 2) / 3 * 4 + 200;
 // -------------------------------------------------------------------------------------------------
 
 /// JSON text with as few escapes as there may be.
-std::string quoted(std::string_view text) {
+std::string in_quotes(std::string_view text) {
   constexpr char kFirstPlain = 0x20;
   std::string out = "\"";
   for (const char c : text) {
@@ -56,7 +56,7 @@ std::string quoted(std::string_view text) {
   return out + '"';
 }
 
-/// Takes what quoted() wrote off the front of `rest`; nothing where it did not write so.
+/// Takes what in_quotes() wrote off the front of `rest`; nothing where it did not write so.
 std::optional<std::string> take_quoted(std::string_view& rest) {
   if (!rest.starts_with('"')) return {};
   std::string out;
@@ -200,8 +200,8 @@ class Writeout {
   Result<void> waiting() {
     return pages("select id, needs, why, line from waiting where id > $1 order by id limit $2", kPage,
                  [&](const sql::Row& row) -> Result<void> {
-                   page_ += fmt::format("{}{}{}{}{}{}}}\n", kNeeds, quoted(text(row, 1)), kWhy,
-                                        quoted(text(row, 2)), kWaiting, text(row, 3));
+                   page_ += fmt::format("{}{}{}{}{}{}}}\n", kNeeds, in_quotes(text(row, 1)), kWhy,
+                                        in_quotes(text(row, 2)), kWaiting, text(row, 3));
                    return {};
                  });
   }
@@ -411,7 +411,7 @@ class Reading {
     rest.remove_prefix(kWaiting.size());
     rest.remove_suffix(1);
     const std::string text(rest);
-    if (line != fmt::format("{}{}{}{}{}{}}}", kNeeds, quoted(*needs), kWhy, quoted(*why), kWaiting, text))
+    if (line != fmt::format("{}{}{}{}{}{}}}", kNeeds, in_quotes(*needs), kWhy, in_quotes(*why), kWaiting, text))
       return wrong("this is no line of an archive");
     if (needs->empty() == why->empty() || (!needs->empty() && !record::is_slip_id(*needs)))
       return wrong("a slip that waits needs another's id or was refused for a reason", Fault::content);
