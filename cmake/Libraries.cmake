@@ -26,6 +26,22 @@ foreach(part Cbc Cgl OsiClp Clp Osi CoinUtils)
   target_link_libraries(Cbc::Cbc INTERFACE "${HINGELINE_${part}_LIBRARY}")
 endforeach()
 
+# Cairo brings no CMake package. The font is read by the program as it runs, from where the distribution puts it.
+find_package(Freetype 2.12 REQUIRED)
+find_path(HINGELINE_CAIRO_INCLUDE cairo/cairo-pdf.h REQUIRED)
+find_library(HINGELINE_CAIRO_LIBRARY cairo REQUIRED)
+add_library(Cairo::Cairo INTERFACE IMPORTED)
+target_include_directories(Cairo::Cairo SYSTEM INTERFACE "${HINGELINE_CAIRO_INCLUDE}")
+target_link_libraries(Cairo::Cairo INTERFACE "${HINGELINE_CAIRO_LIBRARY}" Freetype::Freetype)
+find_path(HINGELINE_FONT_FOLDER DejaVuSans-Bold.ttf PATHS /usr/share/fonts/truetype/dejavu NO_DEFAULT_PATH REQUIRED)
+
+# libqrencode brings no CMake package.
+find_path(HINGELINE_QRENCODE_INCLUDE qrencode.h REQUIRED)
+find_library(HINGELINE_QRENCODE_LIBRARY qrencode REQUIRED)
+add_library(Qrencode::Qrencode INTERFACE IMPORTED)
+target_include_directories(Qrencode::Qrencode SYSTEM INTERFACE "${HINGELINE_QRENCODE_INCLUDE}")
+target_link_libraries(Qrencode::Qrencode INTERFACE "${HINGELINE_QRENCODE_LIBRARY}")
+
 if(HINGELINE_TESTS)
   find_package(GTest 1.12 REQUIRED)
   find_package(rapidcheck REQUIRED)

@@ -511,6 +511,13 @@ Json made_shop(std::uint64_t seed) {
   if (make.chance(50)) {
     s["prices"] = {{"currency", make.words()}, {"per_hour", make.money()}};
     s["prices"]["least"].push_back({{"of", "ream"}, {"money", make.money()}});
+    if (make.chance(50)) s["prices"]["minimum"] = make.money();
+    if (make.chance(50)) s["prices"]["round_to"] = make.money();
+    if (make.chance(50)) s["prices"]["tax"] = make.words();
+    if (make.chance(50)) s["prices"]["rate"] = make.number_in("%", 0, 99);
+    if (make.chance(50)) s["prices"]["prices_are"] = "added";
+    if (make.chance(50)) s["prices"]["deposit"] = make.number_in("%", 0, 99);
+    if (make.chance(50)) s["prices"]["valid_days"] = make.number_in("days", 0, 999);
   }
   if (make.chance(50)) s["weights"]["leak"] = make.between(0, 9);
   if (make.chance(50))

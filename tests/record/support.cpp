@@ -316,7 +316,9 @@ const std::string& full_shop() {
     "reamers": [{"half_angle": "1:10", "small_diameter": "0.4 mm", "large_diameter": "2 mm", "price": "60"}],
     "rods": [{"diameter": "2.05 mm", "price": "4,5"}]
   },
-  "prices": {"currency": "crowns", "per_hour": "60.00", "least": [{"of": "seat-cut", "money": "9"}]},
+  "prices": {"currency": "crowns", "per_hour": "60.00", "least": [{"of": "seat-cut", "money": "9"}],
+    "minimum": "15", "round_to": "0.05", "tax": "turnover tax", "rate": "19 %", "prices_are": "included",
+    "deposit": {"value": 30, "unit": "%"}, "valid_days": "30 days"},
   "weights": {"leak": {"value": 1, "meaning": "for each mL/s"}, "feel": 2, "least_step": 0.25},
   "oils": [
     {"name": "by grade", "grade": 32, "index": "95 ± 10", "density": "0.87 g/ml"},

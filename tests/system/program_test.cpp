@@ -428,6 +428,21 @@ TEST(Draw, WritesAFileWholeOrNotAtAll) {
   EXPECT_EQ(1, std::distance(std::filesystem::directory_iterator(folder.path()), {}));
 }
 
+TEST(Draw, WritesPdfAndPngTrueToScale) {
+  const Folder folder;
+  const std::string pdf = (folder.path() / "low-c.pdf").string();
+  ASSERT_EQ(hingeline_with({"draw", kSaxophone, "low-c", "section", "--scale", "10", "--output", pdf}).code,
+            0);
+  EXPECT_EQ(file_text(pdf).substr(0, 5), "%PDF-");
+  const Outcome png = hingeline_with({"draw", kSaxophone, "low-c", "strip", "--as", "png"});
+  ASSERT_EQ(png.code, 0);
+  EXPECT_EQ(png.out.substr(1, 3), "PNG");
+  const Outcome svg = hingeline_with({"draw", kSaxophone, "low-c", "section", "--scale", "10"});
+  EXPECT_NE(svg.out.find(">scale 10:1<"), std::string::npos);
+  EXPECT_EQ(hingeline_with({"draw", kSaxophone, "low-c", "section", "--scale", "0"}).code, 2);
+  EXPECT_EQ(hingeline_with({"draw", kSaxophone, "low-c", "section", "--as", "pdf", "--json"}).code, 2);
+}
+
 TEST(Schema, IsThePublishedOne) {
   const std::string docs = std::string(HINGELINE_SOURCE_DIR) + "/docs/formats/";
   EXPECT_EQ(hingeline_with({"schema", "instrument"}).out, file_text(docs + "instrument.schema.json"));

@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <functional>
 #include <iostream>
+#include <span>
 
 #include "action.h"
 #include "book.h"
@@ -15,6 +16,7 @@
 #include "completion.h"
 #include "endurance.h"
 #include "files.h"
+#include "hingeline/drawing/print.h"
 #include "hingeline/drawing/svg.h"
 #include "hingeline/record/slip.h"
 #include "hingeline/service/pictures.h"
@@ -71,6 +73,8 @@ struct Asked {
   std::string colour = "auto";
   std::string pictures;
   std::string picture_kind;
+  std::string picture_form;
+  double scale = 0;
   std::string output;
   std::string format;
   std::string shell;
@@ -159,9 +163,30 @@ int with_key(const Asked& asked, const std::function<int(const service::KeyResul
   });
 }
 
-std::string picture(const service::KeyResult& key, const std::string& kind, LengthUnit unit) {
-  return drawing::to_svg(kind == "section" ? drawing::draw_section(service::section_view(key, unit))
-                                           : drawing::draw_hinge_strip(service::strip_view(key, unit)));
+drawing::Scene picture(const service::KeyResult& key, const std::string& kind, LengthUnit unit,
+                       double scale = 0) {
+  if (kind != "section") return drawing::draw_hinge_strip(service::strip_view(key, unit));
+  drawing::SectionView view = service::section_view(key, unit);
+  view.scale = scale;
+  return drawing::draw_section(view);
+}
+
+/// "svg", "pdf" or "png": as asked, else by the file's ending.
+std::string form_of(const std::string& asked, const std::string& output) {
+  if (!asked.empty()) return asked;
+  for (const char* form : {"pdf", "png"}) {
+    if (output.ends_with(std::string(".") + form)) return form;
+  }
+  return "svg";
+}
+
+/// Sharp enough for a laser printer.
+constexpr double kDotsPerMillimetre = 300 / 25.4;
+
+Expected<std::string> picture_file(const drawing::Scene& scene, const std::string& form) {
+  if (form == "pdf") return drawing::to_pdf(std::span(&scene, 1), {.title = scene.title});
+  if (form == "png") return drawing::to_png(scene, kDotsPerMillimetre);
+  return drawing::to_svg(scene);
 }
 
 Expected<int> draw_all(const service::InstrumentResult& result, LengthUnit unit,
@@ -171,8 +196,8 @@ Expected<int> draw_all(const service::InstrumentResult& result, LengthUnit unit,
   for (const auto& key : result.keys) {
     if (key.problem) continue;
     for (const char* kind : {"strip", "section"}) {
-      const auto wrote =
-          write_file(folder / fmt::format("{}-{}.svg", key.id, kind), picture(key, kind, unit));
+      const auto wrote = write_file(folder / fmt::format("{}-{}.svg", key.id, kind),
+                                    drawing::to_svg(picture(key, kind, unit)));
       if (!wrote) return tl::unexpected(wrote.error());
       ++count;
     }
@@ -525,11 +550,15 @@ int wear(const Asked& asked) {
 int draw(const Asked& asked) {
   return with_key(asked, [&](const service::KeyResult& key, LengthUnit unit) {
     if (key.problem) return tell(*key.problem);
-    const std::string svg =
-        asked.json ? service::to_json(key, asked.picture_kind, picture(key, asked.picture_kind, unit))
-                   : picture(key, asked.picture_kind, unit);
-    if (asked.output.empty() || asked.output == "-") return print(svg);
-    const auto wrote = write_file(asked.output, svg);
+    const drawing::Scene scene = picture(key, asked.picture_kind, unit, asked.scale);
+    const std::string form = form_of(asked.picture_form, asked.output);
+    if (asked.json && form != "svg")
+      return tell(Error{Fault::usage, "--json holds a drawing as SVG only", "--as svg", {}});
+    const auto made = asked.json ? service::to_json(key, asked.picture_kind, drawing::to_svg(scene))
+                                 : picture_file(scene, form);
+    if (!made) return tell(made.error());
+    if (asked.output.empty() || asked.output == "-") return print(*made);
+    const auto wrote = write_file(asked.output, *made);
     return wrote ? static_cast<int>(kDone) : tell(wrote.error());
   });
 }
@@ -1130,9 +1159,9 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
                 "Where it is played: a service range of the shop's, instead of what the document says")
       ->type_name("NAME");
 
-  c = command("draw", "Draw one key as SVG: both joints in section, or the key between its posts", &draw,
+  c = command("draw", "Draw one key: both joints in section, or the key between its posts", &draw,
               "  hingeline draw saxophone.json low-c strip > low-c.svg\n"
-              "  hingeline draw saxophone.json low-c section --output low-c.svg\n");
+              "  hingeline draw saxophone.json low-c section --scale 10 --output low-c.pdf\n");
   file(c);
   c->add_option("KEY", asked.key, "A key's id")->required();
   c->add_option("PICTURE", asked.picture_kind, "section or strip")
@@ -1140,6 +1169,13 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->check(CLI::IsMember({"section", "strip"}));
   reads(c);
   c->add_option("--output", asked.output, "Write to this file instead of standard output")->type_name("FILE");
+  c->add_option("--as", asked.picture_form,
+                "svg, pdf, or png at 300 dots an inch; left out: by FILE's ending, else svg")
+      ->check(CLI::IsMember({"svg", "pdf", "png"}));
+  c->add_option("--scale", asked.scale,
+                "section: true to this scale, so 1 for 1:1 and 10 for 10:1; left out: the largest that fits")
+      ->type_name("N")
+      ->check(CLI::Range(0.1, 100.0));
   c->add_flag("--json", asked.json, "The drawing as JSON: key, picture, and the SVG as text");
 
   c = command(

@@ -5,7 +5,7 @@
 #include <cstddef>
 #include <numbers>
 
-#include "text.h"
+#include "hingeline/drawing/text.h"
 
 namespace hingeline::drawing {
 namespace {
@@ -24,8 +24,8 @@ struct Note {
 
 class JointDrawing {
  public:
-  JointDrawing(Pen& pen, const Panel& panel, const Frame& frame, LengthUnit unit)
-      : pen_(pen), panel_(panel), shape_(panel.shape), frame_(frame), unit_(unit) {}
+  JointDrawing(Pen& pen, const Panel& panel, const Frame& frame, const Speech& say)
+      : pen_(pen), panel_(panel), shape_(panel.shape), frame_(frame), say_(say) {}
 
   void parts() {
     post();
@@ -65,7 +65,7 @@ class JointDrawing {
     if (measured(panel_.view->face_gap)) {
       extension(0, foot, y);
       extension(shape_.gap, -shape_.key_radius, y);
-      dimension("face gap " + bench(panel_.view->face_gap, unit_), 0, shape_.gap, 0, y);
+      dimension(say_(Word::face_gap, say_.bench(panel_.view->face_gap)), 0, shape_.gap, 0, y);
     }
     if (shape_.rod || shape_.point.empty()) return;
     const double tip = shape_.protrusion();
@@ -74,17 +74,17 @@ class JointDrawing {
       extension(0, foot, y + kDimensionStep);
       extension(shape_.gap, -shape_.key_radius, y);
       extension(tip, 0, y + kDimensionStep);
-      dimension("insertion " + bench(shape_.insertion, unit_), shape_.gap, tip, 0, y);
+      dimension(say_(Word::insertion, say_.bench(shape_.insertion)), shape_.gap, tip, 0, y);
     }
     y += kDimensionStep;
     extension(tip, 0, y);
-    dimension("protrusion " + bench(tip, unit_), 0, tip, 0, y);
+    dimension(say_(Word::protrusion, say_.bench(tip)), 0, tip, 0, y);
     if (!shape_.floor_shown) return;
     y += kDimensionStep;
     const double floor = shape_.gap + shape_.floor;
     extension(tip, 0, y);
     extension(floor, 0, y);
-    dimension("tip to floor " + bench(floor - tip, unit_), tip, floor, tip, y);
+    dimension(say_(Word::tip_to_floor, say_.bench(floor - tip)), tip, floor, tip, y);
   }
 
  private:
@@ -285,7 +285,7 @@ class JointDrawing {
 
   void contact() {
     const JointView& v = *panel_.view;
-    if (shape_.rod || shape_.hole.empty() || riding(v).empty()) return;
+    if (shape_.rod || shape_.hole.empty() || !rides(v)) return;
     if (on_face(v)) {
       const double outer = std::min(shape_.key_radius, shape_.post_radius);
       for (const double side : {1.0, -1.0})
@@ -324,25 +324,25 @@ class JointDrawing {
     if (t.seat > 0) {
       const double seat_now = -(shape_.post_length - shape_.seat);
       notes.push_back({frame_.at(seat_now - t.seat / 2, shape_.head_radius),
-                       {"seat deeper by " + bench(t.seat, unit_)},
+                       {say_(Word::seat_deeper, say_.bench(t.seat))},
                        true});
     }
     if (t.faced > 0)
       notes.push_back({frame_.at(shape_.gap - t.faced / 2, shape_.key_radius),
-                       {"end shorter by " + bench(t.faced, unit_)},
+                       {say_(Word::end_shorter, say_.bench(t.faced))},
                        false});
     if (t.opened > 0) {
       const double middle = t.opened_from + 0.2 * (t.opened_to - t.opened_from);
       notes.push_back({frame_.at(shape_.gap + middle,
                                  (radius_at(shape_.hole, middle) + radius_at(t.hole_was, middle)) / 2),
-                       {"hole wider by " + bench(2 * t.opened, unit_)},
+                       {say_(Word::hole_wider, say_.bench(2 * t.opened))},
                        false});
     }
     const JointView& v = *panel_.view;
-    const std::string words = riding(v);
+    const std::string words = riding(v, say_);
     if (words.empty() || (shape_.hole.empty() && !shape_.rod)) return notes;
     Note note{{}, {words}, false};
-    const std::string figures = joined(riding_figures(v, shape_, unit_), ", ");
+    const std::string figures = joined(riding_figures(v, shape_, say_), ", ");
     if (!figures.empty()) note.words.push_back(figures);
     if (shape_.rod) {
       note.target =
@@ -361,7 +361,8 @@ class JointDrawing {
   /// Returns where it ends.
   double post_note(const Note& note, double top) {
     const double x = frame_.from_face(-2);
-    const std::vector<std::string> words = wrapped(joined(note.words, " "), kTextSize, kPostSide - 4, 3);
+    const std::vector<std::string> words =
+        wrapped(joined(note.words, " "), kTextSize, frame_.room().post - 4, 3);
     const double end = pen_.lines({x, top}, words, kTextSize, frame_.to_post());
     const double shelf = end - kLineStep + 1;
     const double shelf_end = frame_.from_face(-2 - widest(words));
@@ -374,14 +375,15 @@ class JointDrawing {
   /// Returns where the next note begins.
   double key_note(const Note& note, double y, double left_free) {
     const double target = frame_.into_key(note.target.x);
-    const double room = kKeySide - left_free - 1;
+    const double room = frame_.room().key - left_free - 1;
     std::vector<std::string> words;
     for (const std::string& w : note.words) {
       const std::vector<std::string> some = wrapped(w, kTextSize, room, 3);
       words.insert(words.end(), some.begin(), some.end());
     }
     const double width = widest(words);
-    const double begin = std::clamp(target + 0.01, left_free, std::max(left_free, kKeySide - width - 1));
+    const double begin =
+        std::clamp(target + 0.01, left_free, std::max(left_free, frame_.room().key - width - 1));
     const double x = frame_.from_face(begin);
     const double next = pen_.lines({x, y}, words, kTextSize, frame_.from_post());
     const double shelf = next - kLineStep + 1;
@@ -411,23 +413,22 @@ class JointDrawing {
   const Panel& panel_;
   const JointShape& shape_;
   const Frame& frame_;
-  LengthUnit unit_;
+  const Speech& say_;
 };
 
 }  // namespace
 
-void draw_joint(Pen& pen, const Panel& panel, const Frame& frame, LengthUnit unit, double notes_top) {
-  JointDrawing joint(pen, panel, frame, unit);
+void draw_joint(Pen& pen, const Panel& panel, const Frame& frame, const Speech& say, double notes_top) {
+  JointDrawing joint(pen, panel, frame, say);
   joint.parts();
   joint.notes(notes_top);
   joint.dimensions();
 }
 
-double notes_height(const Panel& panel, double scale, bool mirrored, LengthUnit unit) {
+double notes_height(const Panel& panel, const Frame& frame, const Speech& say) {
   Scene scratch;
   Pen pen(scratch);
-  const Frame frame(0, 0, scale, mirrored);
-  return JointDrawing(pen, panel, frame, unit).notes(0);
+  return JointDrawing(pen, panel, frame, say).notes(0);
 }
 
 double dimensions_height(const JointShape& shape) {
@@ -435,36 +436,38 @@ double dimensions_height(const JointShape& shape) {
   return kPostFoot + 4 + rows * kDimensionStep;
 }
 
-std::string riding(const JointView& view) {
-  if (view.rod) return "runs on its rod";
+bool rides(const JointView& view) { return view.rod || (!view.regime.empty() && view.regime != "nothing"); }
+
+std::string riding(const JointView& view, const Speech& say) {
+  if (view.rod) return say(Word::on_rod);
+  if (!rides(view)) return {};
   const std::string& r = view.regime;
-  if (r.empty() || r == "nothing") return {};
-  if (r == "flank") return "rides on its flank";
-  if (r == "rim") return "rides on its rim";
-  if (r == "tip edge") return "rides on the edge of its tip";
-  if (r == "inner edge") return "rides on an edge inside the hole";
-  if (r == "point edge") return "rides on an edge behind the tip";
-  if (r == "round") return "rides on its rounding";
-  if (r == "floor") return "stands on the floor of its hole";
-  if (r == "shoulder") return "stands on the point's shoulder";
-  if (r == "face" || r == "post face") return "stands on the post's face";
-  return "rides on: " + r;
+  if (r == "flank") return say(Word::on_flank);
+  if (r == "rim") return say(Word::on_rim);
+  if (r == "tip edge") return say(Word::on_tip_edge);
+  if (r == "inner edge") return say(Word::on_inner_edge);
+  if (r == "point edge") return say(Word::on_point_edge);
+  if (r == "round") return say(Word::on_round);
+  if (r == "floor") return say(Word::on_floor);
+  if (r == "shoulder") return say(Word::on_shoulder);
+  if (on_face(view)) return say(Word::on_face);
+  return say(Word::on_other, r);
 }
 
-std::vector<std::string> riding_figures(const JointView& view, const JointShape& shape, LengthUnit unit) {
+std::vector<std::string> riding_figures(const JointView& view, const JointShape& shape, const Speech& say) {
   std::vector<std::string> out;
   if (view.rod) {
-    if (known(view.rod_radius)) out.push_back("rod " + bench(view.rod_radius * 2, unit));
-    if (known(view.bore_radius)) out.push_back("bore " + bench(view.bore_radius * 2, unit));
+    if (known(view.rod_radius)) out.push_back(say(Word::rod, say.bench(view.rod_radius * 2)));
+    if (known(view.bore_radius)) out.push_back(say(Word::bore, say.bench(view.bore_radius * 2)));
     if (known(view.rod_radius) && known(view.bore_radius))
-      out.push_back("clearance " + bench(view.bore_radius * 2 - view.rod_radius * 2, unit));
+      out.push_back(say(Word::clearance, say.bench(view.bore_radius * 2 - view.rod_radius * 2)));
     return out;
   }
-  if (riding(view).empty() || on_face(view) || shape.hole.empty()) return out;
+  if (!rides(view) || on_face(view) || shape.hole.empty()) return out;
   if (known(view.touch_length)) {
-    out.push_back("over " + bench(view.touch_length, unit));
+    out.push_back(say(Word::over, say.bench(view.touch_length)));
   } else if (known(view.touch_depth)) {
-    out.push_back(bench(view.touch_depth, unit) + " from the end");
+    out.push_back(say(Word::from_the_end, say.bench(view.touch_depth)));
   }
   return out;
 }
@@ -477,8 +480,5 @@ std::string joined(const std::vector<std::string>& parts, std::string_view betwe
   }
   return out;
 }
-
-std::string bench(Length v, LengthUnit unit) { return show_length(v, unit, bench_decimals(unit)); }
-std::string bench(double mm, LengthUnit unit) { return bench(millimetres(mm), unit); }
 
 }  // namespace hingeline::drawing

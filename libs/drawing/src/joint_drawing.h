@@ -8,16 +8,20 @@
 #include <vector>
 
 #include "hingeline/base/reading.h"
+#include "hingeline/drawing/pen.h"
 #include "hingeline/drawing/section.h"
 #include "joint_shape.h"
-#include "pen.h"
+#include "speech.h"
 
 namespace hingeline::drawing {
 
 // A joint's panel, mm of paper.
-inline constexpr double kPanelWidth = 87;
-inline constexpr double kPostSide = 40;  // outer edge to post face
-inline constexpr double kKeySide = kPanelWidth - kPostSide;
+/// A panel's room across the sheet.
+struct PanelRoom {
+  double post = 40;  ///< outer edge to post face
+  double key = 47;   ///< post face to inner edge
+  [[nodiscard]] double width() const { return post + key; }
+};
 inline constexpr double kPostFoot = 3;  // how far the post goes on below the joint
 inline constexpr double kDimensionStep = 4.4;
 inline constexpr double kContactDot = 0.75;
@@ -34,8 +38,9 @@ struct Panel {
 /// One joint's place on the sheet. `mirrored`: the post stands on the right.
 class Frame {
  public:
-  Frame(double panel_left, double axis_y, double scale, bool mirrored)
-      : x0_(mirrored ? panel_left + kPanelWidth - kPostSide : panel_left + kPostSide),
+  Frame(const PanelRoom& room, double panel_left, double axis_y, double scale, bool mirrored)
+      : room_(room),
+        x0_(mirrored ? panel_left + room.key : panel_left + room.post),
         y0_(axis_y),
         scale_(scale),
         direction_(mirrored ? -1 : 1) {}
@@ -49,6 +54,7 @@ class Frame {
   [[nodiscard]] double from_face(double dx) const { return x0_ + direction_ * dx; }
   [[nodiscard]] double into_key(double sheet_x) const { return (sheet_x - x0_) * direction_; }
   [[nodiscard]] double scale() const { return scale_; }
+  [[nodiscard]] const PanelRoom& room() const { return room_; }
   [[nodiscard]] double axis() const { return y0_; }
   [[nodiscard]] bool mirrored() const { return direction_ < 0; }
   /// For text that begins at its end nearer the post.
@@ -56,23 +62,23 @@ class Frame {
   [[nodiscard]] Anchor to_post() const { return mirrored() ? Anchor::start : Anchor::end; }
 
  private:
+  PanelRoom room_;
   double x0_, y0_, scale_, direction_;
 };
 
 /// Draws the joint with its notes from `notes_top` down.
-void draw_joint(Pen& pen, const Panel& panel, const Frame& frame, LengthUnit unit, double notes_top);
+void draw_joint(Pen& pen, const Panel& panel, const Frame& frame, const Speech& say, double notes_top);
 /// How much room the notes above a joint take.
-double notes_height(const Panel& panel, double scale, bool mirrored, LengthUnit unit);
+double notes_height(const Panel& panel, const Frame& frame, const Speech& say);
 /// How much room the dimensions below a joint take.
 double dimensions_height(const JointShape& shape);
 
 /// What the joint rides on, as a sentence's end; empty when on nothing.
-std::string riding(const JointView& view);
+std::string riding(const JointView& view, const Speech& say);
+/// Whether it rides on anything.
+bool rides(const JointView& view);
 /// Figures that go with riding().
-std::vector<std::string> riding_figures(const JointView& view, const JointShape& shape, LengthUnit unit);
-/// A bench figure.
-std::string bench(Length v, LengthUnit unit);
-std::string bench(double mm, LengthUnit unit);
+std::vector<std::string> riding_figures(const JointView& view, const JointShape& shape, const Speech& say);
 std::string joined(const std::vector<std::string>& parts, std::string_view between);
 
 }  // namespace hingeline::drawing

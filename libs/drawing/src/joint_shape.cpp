@@ -130,6 +130,19 @@ JointShape shape_of(const JointView& view) {
   return s;
 }
 
+void break_off(JointShape& shape, double most_post, double most_key) {
+  if (shape.empty()) return;
+  if (-shape.first() > most_post) {
+    shape.post_broken = true;
+    shape.post_length = std::min(shape.post_length, most_post);
+  }
+  if (shape.last() > most_key) {
+    shape.gap = std::min(shape.gap, most_key);
+    shape.key_shown = most_key - shape.gap;
+    shape.floor_shown = shape.floor_shown && shape.hole_depth() <= shape.key_shown;
+  }
+}
+
 void keep_guesses(const JointShape& before, JointShape& after) {
   if (before.empty() || after.empty()) return;
   if (!before.post_length_known || before.post_broken) {

@@ -8,8 +8,8 @@
 #include <string>
 #include <vector>
 
+#include "hingeline/drawing/pen.h"
 #include "hingeline/drawing/section.h"
-#include "pen.h"
 
 namespace hingeline::drawing {
 
@@ -50,6 +50,10 @@ struct JointShape {
 };
 
 JointShape shape_of(const JointView& view);
+
+/// Breaks off what reaches farther than that on either side of the post's face, mm of the real thing; both >
+/// 0.
+void break_off(JointShape& shape, double most_post, double most_key);
 
 /// Gives the joint after the work the likely measures of the one before, so that nothing jumps.
 void keep_guesses(const JointShape& before, JointShape& after);

@@ -1,4 +1,4 @@
-#include "pen.h"
+#include "hingeline/drawing/pen.h"
 
 #include <fmt/format.h>
 

@@ -8,10 +8,10 @@
 #include <string_view>
 #include <variant>
 
+#include "hingeline/drawing/pen.h"
+#include "hingeline/drawing/text.h"
 #include "joint_drawing.h"
 #include "joint_shape.h"
-#include "pen.h"
-#include "text.h"
 
 namespace hingeline::drawing {
 namespace {
@@ -19,7 +19,8 @@ namespace {
 // The sheet, mm of paper.
 constexpr double kSheetWidth = 180;
 constexpr double kMargin = 2;
-constexpr double kTallest = 46;  // of a joint
+constexpr double kTallest = 46;  // of a joint, where the scale is free
+constexpr double kEdge = 3;      // kept free at a panel's ends
 constexpr std::size_t kMostWorkLines = 4;
 
 const std::vector<double>& scales() {
@@ -27,74 +28,115 @@ const std::vector<double>& scales() {
                                             7,   8,   9,    10,  12, 15,  20, 25,  30, 40, 50};
   return steps;
 }
-/// "now" or "after the work": both joints side by side.
+/// "now" or "after the work": both joints.
 struct Row {
   std::string heading;
   std::array<Panel, 2> panels;
 };
 
-double scale_for(const std::vector<Row>& rows) {
+/// How joints stand on the sheet: side by side, or each on a line of its own as wide as the sheet.
+struct Layout {
+  double scale = 1;
+  bool side_by_side = true;
+};
+
+constexpr double kWholeWidth = kSheetWidth - 2 * kMargin;
+
+/// The largest scale at which all joints find room side by side.
+double widest_scale(const std::vector<Row>& rows, double tallest) {
+  const PanelRoom room;
   double wanted = scales().back();
   for (const Row& row : rows) {
     for (const Panel& p : row.panels) {
       if (p.shape.empty()) continue;
-      wanted = std::min({wanted, (kPostSide - 3) / -p.shape.first(), (kKeySide - 3) / p.shape.last(),
-                         kTallest / (2 * p.shape.half_height())});
+      wanted = std::min({wanted, (room.post - kEdge) / -p.shape.first(), (room.key - kEdge) / p.shape.last(),
+                         tallest / (2 * p.shape.half_height())});
     }
   }
-  return scale_at_most(wanted, scales());
+  return wanted;
 }
 
-double panel_left(std::size_t side) { return side == 0 ? kMargin : kSheetWidth - kMargin - kPanelWidth; }
+Layout layout_for(const std::vector<Row>& rows, double asked) {
+  if (!(asked > 0)) return {scale_at_most(widest_scale(rows, kTallest), scales()), true};
+  return {asked, widest_scale(rows, kWholeWidth) >= asked};
+}
 
-/// Draws a row from `top`; returns where it ends.
-double draw_row(Pen& pen, const Row& row, double top, double scale, LengthUnit unit) {
-  pen.text({kMargin, top + 3}, row.heading, kHeadSize, Anchor::start, true);
-  pen.line({kMargin + width_of(row.heading, kHeadSize, true) + 3, top + 2}, {kSheetWidth - kMargin, top + 2},
-           Ink::thin);
-  double words_end = top + 8.5;
-  for (std::size_t side = 0; side < row.panels.size(); ++side) {
-    const Panel& panel = row.panels[side];
-    const bool mirrored = side == 1;
-    const double x = mirrored ? kSheetWidth - kMargin : kMargin;
-    const Anchor anchor = mirrored ? Anchor::end : Anchor::start;
-    double y = top + 8.5;
-    pen.text({x, y}, panel.heading, kTextSize, anchor, true);
-    for (const std::string& step : panel.work) {
-      y += kLineStep;
-      pen.text({x, y}, shortened(step, kTextSize, kPanelWidth), kTextSize, anchor);
-    }
-    words_end = std::max(words_end, y);
+/// The room of one joint; on a line of its own the post gets what it needs, at least that of the words under
+/// it, and leaves the key half of the sheet.
+PanelRoom room_for(const Panel& panel, const Layout& layout) {
+  PanelRoom room;
+  if (layout.side_by_side) return room;
+  if (!panel.shape.empty())
+    room.post = std::clamp(-panel.shape.first() * layout.scale + kEdge, room.post, kWholeWidth / 2);
+  room.key = kWholeWidth - room.post;
+  return room;
+}
+
+double panel_left(std::size_t side, const Layout& layout) {
+  return side == 0 || !layout.side_by_side ? kMargin : kSheetWidth - kMargin - PanelRoom().width();
+}
+
+/// Heading and work of a joint from `top` down; returns where they end.
+double draw_words(Pen& pen, const Panel& panel, bool mirrored, double top, double limit) {
+  const double x = mirrored ? kSheetWidth - kMargin : kMargin;
+  const Anchor anchor = mirrored ? Anchor::end : Anchor::start;
+  pen.text({x, top}, panel.heading, kTextSize, anchor, true);
+  for (const std::string& step : panel.work) {
+    top += kLineStep;
+    pen.text({x, top}, shortened(step, kTextSize, limit), kTextSize, anchor);
   }
+  return top;
+}
 
+/// Draws joints on one axis below `top`; returns where they end.
+double draw_joints(Pen& pen, const Row& row, const std::vector<std::size_t>& sides, double top,
+                   const Layout& layout, const Speech& say) {
+  const auto frame = [&](std::size_t side, double axis) {
+    return Frame(room_for(row.panels[side], layout), panel_left(side, layout), axis, layout.scale, side == 1);
+  };
+  double words_end = top;
+  for (const std::size_t side : sides)
+    words_end = std::max(words_end, draw_words(pen, row.panels[side], side == 1, top,
+                                               room_for(row.panels[side], layout).width()));
   double height = 0;
   double notes = 0;
   double dimensions = 0;
   bool any = false;
-  for (std::size_t side = 0; side < row.panels.size(); ++side) {
+  for (const std::size_t side : sides) {
     const Panel& p = row.panels[side];
     if (p.shape.empty()) continue;
     any = true;
-    height = std::max(height, p.shape.half_height() * scale);
-    notes = std::max(notes, notes_height(p, scale, side == 1, unit));
+    height = std::max(height, p.shape.half_height() * layout.scale);
+    notes = std::max(notes, notes_height(p, frame(side, 0), say));
     dimensions = std::max(dimensions, dimensions_height(p.shape));
   }
   const double notes_top = words_end + 5;
   const double axis = any ? notes_top + notes + height : notes_top + 6;
-  for (std::size_t side = 0; side < row.panels.size(); ++side) {
+  for (const std::size_t side : sides) {
     const Panel& panel = row.panels[side];
-    const Frame frame(panel_left(side), axis, scale, side == 1);
+    const Frame at = frame(side, axis);
     if (panel.shape.empty()) {
-      pen.text({panel_left(side) + kPanelWidth / 2, axis}, "not measured yet", kTextSize, Anchor::middle);
+      pen.text({panel_left(side, layout) + at.room().width() / 2, axis}, say(Word::not_measured), kTextSize,
+               Anchor::middle);
       continue;
     }
-    draw_joint(pen, panel, frame, unit, notes_top);
+    draw_joint(pen, panel, at, say, notes_top);
   }
   return any ? axis + height + dimensions : axis + 4;
 }
 
+/// Draws a row from `top`; returns where it ends.
+double draw_row(Pen& pen, const Row& row, double top, const Layout& layout, const Speech& say) {
+  pen.text({kMargin, top + 3}, row.heading, kHeadSize, Anchor::start, true);
+  pen.line({kMargin + width_of(row.heading, kHeadSize, true) + 3, top + 2}, {kSheetWidth - kMargin, top + 2},
+           Ink::thin);
+  if (layout.side_by_side) return draw_joints(pen, row, {0, 1}, top + 8.5, layout, say);
+  const double middle = draw_joints(pen, row, {0}, top + 8.5, layout, say);
+  return draw_joints(pen, row, {1}, middle + 6, layout, say);
+}
+
 /// Draws what the hatchings mean and the scale; returns where it ends.
-double draw_legend(Pen& pen, double top, double scale, bool any_taken, bool any_contact, LengthUnit unit) {
+double draw_legend(Pen& pen, double top, double scale, bool any_taken, bool any_contact, const Speech& say) {
   pen.line({kMargin, top}, {kSheetWidth - kMargin, top}, Ink::thin);
   const double y = top + 3;
   double x = kMargin;
@@ -103,62 +145,64 @@ double draw_legend(Pen& pen, double top, double scale, bool any_taken, bool any_
     pen.text({x + 7.2, y + 2.8}, words);
     x += 7.2 + width_of(words, kTextSize) + 4;
   };
-  entry(Fill::post, Ink::line, "post");
-  entry(Fill::key, Ink::line, "key end");
-  entry(Fill::screw, Ink::line, "screw, rod");
-  if (any_taken) entry(Fill::cut, Ink::cut, "metal gone");
+  entry(Fill::post, Ink::line, say(Word::post));
+  entry(Fill::key, Ink::line, say(Word::key_end));
+  entry(Fill::screw, Ink::line, say(Word::screw_rod));
+  if (any_taken) entry(Fill::cut, Ink::cut, say(Word::metal_gone));
   if (any_contact) {
     pen.line({x + 0.5, y + 1.8}, {x + 3.5, y + 1.8}, Ink::contact);
     pen.circle({x + 5.2, y + 1.8}, kContactDot, Ink::none, Fill::contact);
-    pen.text({x + 7.2, y + 2.8}, "rides here");
+    pen.text({x + 7.2, y + 2.8}, say(Word::rides_here));
   }
 
   // A scale bar: 1, 2, 5 or 10 ... of the unit's tenths.
-  const double unit_mm = unit == LengthUnit::mm ? 1.0 : kMillimetresPerInch;
+  const double unit_mm = say.unit() == LengthUnit::mm ? 1.0 : kMillimetresPerInch;
   const double bar =
       scale_at_most(25 / scale / unit_mm, {0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100});
   const double length = bar * unit_mm * scale;
   const double right = kSheetWidth - kMargin;
   pen.line({right - length, y + 2.8}, {right, y + 2.8}, Ink::line);
   for (const double tick : {right - length, right}) pen.line({tick, y + 1.6}, {tick, y + 4}, Ink::line);
-  pen.text({right - length - 2, y + 2.8}, "scale " + scale_words(scale), kTextSize, Anchor::end);
-  pen.text({right - length / 2, y + 6.6}, fmt::format("{:.4g} {}", bar, unit == LengthUnit::mm ? "mm" : "in"),
+  pen.text({right - length - 2, y + 2.8}, say(Word::scale, say.with_mark(scale_words(scale))), kTextSize,
+           Anchor::end);
+  pen.text({right - length / 2, y + 6.6},
+           say.with_mark(fmt::format("{:.4g} {}", bar, say.unit() == LengthUnit::mm ? "mm" : "in")),
            kTextSize, Anchor::middle);
   return y + 8.5;
 }
 
-std::vector<std::string> work_words(const std::vector<std::string>& work) {
+std::vector<std::string> work_words(const std::vector<std::string>& work, const Speech& say) {
   std::vector<std::string> out;
   for (const std::string& step : work) {
     if (out.size() == kMostWorkLines) {
-      out.back() += fmt::format(" (and {} more)", work.size() - kMostWorkLines);
+      out.back() += say(Word::and_more, work.size() - kMostWorkLines);
       break;
     }
     out.push_back(step);
   }
-  if (out.empty()) out.emplace_back("no work at this end");
+  if (out.empty()) out.push_back(say(Word::no_work));
   return out;
 }
 
 /// The row in words.
-std::string told(const Row& row, LengthUnit unit) {
+std::string told(const Row& row, const Speech& say) {
   std::string out = row.heading + ". ";
   for (const Panel& p : row.panels) {
     out += p.heading + ": ";
     if (p.shape.empty()) {
-      out += "not measured yet. ";
+      out += say(Word::not_measured) + ". ";
       continue;
     }
     std::vector<std::string> parts = p.work;
-    const std::string words = riding(*p.view);
+    const std::string words = riding(*p.view, say);
     if (!words.empty()) parts.push_back(words);
-    for (const std::string& figure : riding_figures(*p.view, p.shape, unit)) parts.push_back(figure);
-    if (measured(p.view->face_gap)) parts.push_back("face gap " + bench(p.view->face_gap, unit));
+    for (const std::string& figure : riding_figures(*p.view, p.shape, say)) parts.push_back(figure);
+    if (measured(p.view->face_gap)) parts.push_back(say(Word::face_gap, say.bench(p.view->face_gap)));
     if (!p.shape.rod && !p.shape.point.empty()) {
-      parts.push_back("insertion " + bench(p.shape.insertion, unit));
-      parts.push_back("protrusion " + bench(p.shape.protrusion(), unit));
+      parts.push_back(say(Word::insertion, say.bench(p.shape.insertion)));
+      parts.push_back(say(Word::protrusion, say.bench(p.shape.protrusion())));
       if (p.shape.floor_shown)
-        parts.push_back("tip to floor " + bench(p.shape.floor - p.shape.insertion, unit));
+        parts.push_back(say(Word::tip_to_floor, say.bench(p.shape.floor - p.shape.insertion)));
     }
     out += joined(parts, ", ") + ". ";
   }
@@ -168,16 +212,17 @@ std::string told(const Row& row, LengthUnit unit) {
 }  // namespace
 
 Scene draw_section(const SectionView& view) {
+  const Speech say(view.tongue, view.unit);
   std::vector<Row> rows(1);
   Row& now = rows[0];
-  now.heading = "Now";
-  now.panels[0] = {&view.upper, shape_of(view.upper), {}, "Upper joint, pushed home", {}};
-  now.panels[1] = {&view.lower, shape_of(view.lower), {}, "Lower joint, pushed home", {}};
+  now.heading = say(Word::now);
+  now.panels[0] = {&view.upper, shape_of(view.upper), {}, say(Word::upper_joint_home), {}};
+  now.panels[1] = {&view.lower, shape_of(view.lower), {}, say(Word::lower_joint_home), {}};
   bool any_taken = false;
   if (view.upper_after || view.lower_after) {
     rows.emplace_back();
     Row& after = rows[1];
-    after.heading = "After the work";
+    after.heading = say(Word::after_the_work);
     const std::array<const JointView*, 2> views = {view.upper_after ? &*view.upper_after : &view.upper,
                                                    view.lower_after ? &*view.lower_after : &view.lower};
     const std::array<const std::vector<std::string>*, 2> work = {&view.work_upper, &view.work_lower};
@@ -187,8 +232,8 @@ Scene draw_section(const SectionView& view) {
       p = {views[side],
            shape_of(*views[side]),
            {},
-           side == 0 ? "Upper joint" : "Lower joint",
-           work_words(*work[side])};
+           say(side == 0 ? Word::upper_joint : Word::lower_joint),
+           work_words(*work[side], say)};
       p.taken = taken_between(before, p.shape);
       keep_guesses(before, p.shape);
       any_taken = any_taken || p.taken.seat > 0 || p.taken.faced > 0 || p.taken.opened > 0;
@@ -197,9 +242,20 @@ Scene draw_section(const SectionView& view) {
 
   bool any_contact = false;
   for (const Row& row : rows) {
-    for (const Panel& p : row.panels) any_contact = any_contact || (!p.shape.rod && !riding(*p.view).empty());
+    for (const Panel& p : row.panels) any_contact = any_contact || (!p.shape.rod && rides(*p.view));
   }
-  const double scale = scale_for(rows);
+  const Layout layout = layout_for(rows, view.scale);
+  const double scale = layout.scale;
+  for (Row& row : rows) {
+    for (Panel& p : row.panels) {
+      const PanelRoom room = room_for(p, layout);
+      break_off(p.shape, (room.post - kEdge) / scale, (room.key - kEdge) / scale);
+      // Where the head is broken off, its seat is too.
+      if (p.shape.post_broken) p.taken.seat = 0;
+      p.taken.opened_to = std::min(p.taken.opened_to, p.shape.key_shown);
+      if (p.taken.opened_to <= p.taken.opened_from) p.taken.opened = 0;
+    }
+  }
   Scene scene;
   Pen pen(scene);
   scene.width = millimetres(kSheetWidth);
@@ -208,15 +264,15 @@ Scene draw_section(const SectionView& view) {
   double y = pen.lines({kMargin, 6}, wrapped(view.title, kTitleSize, kSheetWidth - 2 * kMargin, 2, true),
                        kTitleSize, Anchor::start, true);
   y = pen.lines({kMargin, y}, wrapped(view.subtitle, kTextSize, kSheetWidth - 2 * kMargin, 3));
-  for (const Row& row : rows) y = draw_row(pen, row, y, scale, view.unit) + 4;
-  y = draw_legend(pen, y, scale, any_taken, any_contact, view.unit);
+  for (const Row& row : rows) y = draw_row(pen, row, y, layout, say) + 4;
+  y = draw_legend(pen, y, scale, any_taken, any_contact, say);
 
   scene.height = millimetres(y);
   auto& sheet = std::get<Path>(scene.shapes.front());
   for (const std::size_t corner : {2U, 3U}) sheet.spots[corner].y = scene.height;
   scene.description = view.subtitle.empty() ? "" : view.subtitle + ". ";
-  for (const Row& row : rows) scene.description += told(row, view.unit);
-  scene.description += "Scale " + scale_words(scale) + ".";
+  for (const Row& row : rows) scene.description += told(row, say);
+  scene.description += say(Word::scale, say.with_mark(scale_words(scale))) + ".";
   return scene;
 }
 

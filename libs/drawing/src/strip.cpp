@@ -10,8 +10,9 @@
 #include <string_view>
 #include <vector>
 
-#include "pen.h"
-#include "text.h"
+#include "hingeline/drawing/pen.h"
+#include "hingeline/drawing/text.h"
+#include "speech.h"
 
 namespace hingeline::drawing {
 namespace {
@@ -32,9 +33,6 @@ constexpr double kGaugeLeft = 14;
 constexpr double kGaugeRight = kSheetWidth - 14;
 constexpr double kBarLength = 38;
 constexpr double kWedgeHeight = 4;  // of a pad's gap as drawn, at most
-
-std::string bench(Length v, LengthUnit unit) { return show_length(v, unit, bench_decimals(unit)); }
-std::string sized(Length v, LengthUnit unit) { return show_length(v, unit, bench_decimals(unit) - 1); }
 
 const std::vector<double>& strip_scales() {
   static const std::vector<double> steps = {0.001, 0.01, 0.05, 0.1, 0.2, 0.25, 1 / 3.0, 0.4, 0.5, 0.75, 1,
@@ -78,7 +76,8 @@ class StripDrawing {
         pen_(scene),
         play_(mm_or_0(view.end_play)),
         free_(std::max(0.0, play_)),
-        ways_(cut_directions(view)) {
+        ways_(cut_directions(view)),
+        say_(view.tongue, view.unit) {
     strip_scale_ = known(v_.span) ? scale_at_most(kWidestSpan / in_millimetres(v_.span), strip_scales()) : 1;
     double reach = 0;
     for (const StripEnd* end : {&v_.upper, &v_.lower})
@@ -115,6 +114,8 @@ class StripDrawing {
   /// +1 from the upper post into the key, -1 from the lower.
   static double inwards(std::size_t side) { return side == 0 ? 1 : -1; }
   static double lens_x(std::size_t side) { return side == 0 ? kLensCentre : kSheetWidth - kLensCentre; }
+
+  [[nodiscard]] std::string scaled(double scale) const { return say_.with_mark(scale_words(scale)); }
 
   // The strip.
 
@@ -166,9 +167,10 @@ class StripDrawing {
       pen_.path({{base, axis - 1.6}, {tip, axis - 0.5}, {tip, axis + 0.5}, {base, axis + 1.6}}, Ink::hidden);
     }
     pen_.line({post_face(0) - kPostWidth - 3, axis}, {post_face(1) + kPostWidth + 3, axis}, Ink::axis);
-    length_line(key_end(0), key_end(1), axis - kTubeHalf, axis - 6, "key " + sized(v_.key_length, v_.unit));
+    length_line(key_end(0), key_end(1), axis - kTubeHalf, axis - 6,
+                say_(Word::key_long, say_.sized(v_.key_length)));
     length_line(post_face(0), post_face(1), axis - kPostHead, axis - 11,
-                "between posts " + sized(v_.span, v_.unit) + ", drawn " + scale_words(strip_scale_));
+                say_(Word::between_posts, say_.sized(v_.span), scaled(strip_scale_)));
   }
 
   void length_line(double x1, double x2, double from_y, double y, const std::string& words) {
@@ -239,15 +241,15 @@ class StripDrawing {
     const double room = std::abs(kSheetWidth / 2 - x) - 1.5;
     const Anchor anchor = side == 0 ? Anchor::start : Anchor::end;
     double y = top + 4;
-    pen_.text({x, y}, side == 0 ? "Upper end" : "Lower end", kTextSize, anchor, true);
+    pen_.text({x, y}, say_(side == 0 ? Word::upper_end : Word::lower_end), kTextSize, anchor, true);
     y += kLineStep;
-    pen_.text({x, y}, "lens " + scale_words(lens_scale_), kTextSize, anchor);
+    pen_.text({x, y}, say_(Word::lens, scaled(lens_scale_)), kTextSize, anchor);
     y += kLineStep;
     if (measured(e.gap_home))
-      y = pen_.lines({x, y}, wrapped("gap pushed home " + bench(e.gap_home, v_.unit), kTextSize, room, 1),
+      y = pen_.lines({x, y}, wrapped(say_(Word::gap_home, say_.bench(e.gap_home)), kTextSize, room, 1),
                      kTextSize, anchor);
     if (known(e.cut)) {
-      const std::string words = e.work.empty() ? "take " + bench(e.cut, v_.unit) : e.work;
+      const std::string words = e.work.empty() ? say_(Word::take, say_.bench(e.cut)) : e.work;
       y = pen_.lines({x, y + 1}, wrapped(words, kTextSize, room, 2, true), kTextSize, anchor, true);
     } else if (!e.work.empty()) {
       y = pen_.lines({x, y + 1}, wrapped(e.work, kTextSize, room, 2, true), kTextSize, anchor, true);
@@ -256,7 +258,7 @@ class StripDrawing {
     reserve_bar(side, x, y - 1.6);
     const std::string name = e.reserve_name.empty() ? std::string() : ": " + e.reserve_name;
     const std::string words =
-        known(*e.reserve) ? "reserve " + bench(*e.reserve, v_.unit) : std::string("no reserve left");
+        known(*e.reserve) ? say_(Word::reserve_left, say_.bench(*e.reserve)) : say_(Word::no_reserve);
     pen_.lines({x, y + 5}, wrapped(words + name, kTextSize, room, 2), kTextSize, anchor);
   }
 
@@ -280,16 +282,17 @@ class StripDrawing {
 
   [[nodiscard]] std::vector<std::string> pad_words() const {
     std::vector<std::string> out;
-    if (measured(v_.side_gap)) out.push_back("pad gap side to side " + bench(v_.side_gap, v_.unit));
-    if (measured(v_.worst_gap)) out.push_back("in the worst direction " + bench(v_.worst_gap, v_.unit));
+    if (measured(v_.side_gap)) out.push_back(say_(Word::side_gap, say_.bench(v_.side_gap)));
+    if (measured(v_.worst_gap)) out.push_back(say_(Word::worst_gap, say_.bench(v_.worst_gap)));
     if (known(v_.pad_gap_allowed)) {
-      std::string words = "allowed " + bench(v_.pad_gap_allowed, v_.unit);
-      if (measured(v_.worst_gap)) words += v_.worst_gap > v_.pad_gap_allowed ? ": too much" : ": within it";
+      std::string words = say_(Word::allowed, say_.bench(v_.pad_gap_allowed));
+      if (measured(v_.worst_gap))
+        words += say_(v_.worst_gap > v_.pad_gap_allowed ? Word::too_much : Word::within_it);
       out.push_back(words);
     }
     if (measured(v_.pad_offset) && abs(v_.pad_offset) >= millimetres(0.0005)) {
-      out.push_back("pad " + bench(abs(v_.pad_offset), v_.unit) + " off its tone hole,");
-      out.push_back(v_.pad_offset > Length() ? "towards the lower post" : "towards the upper post");
+      out.push_back(say_(Word::pad_off, say_.bench(abs(v_.pad_offset))));
+      out.push_back(say_(v_.pad_offset > Length() ? Word::towards_lower : Word::towards_upper));
     }
     return out;
   }
@@ -334,8 +337,8 @@ class StripDrawing {
     pen_.line({hole + width / 2 + 0.8, rim + 4}, {hole + reach, rim + 4}, Ink::line);
     pen_.line({hole, rim - rise - 1}, {hole, rim + 6}, Ink::axis);
 
-    if (gap > 0) words.emplace_back("gap drawn " + scale_words(gap_scale));
-    words.insert(words.begin(), "tone hole " + sized(v_.tone_hole, v_.unit));
+    if (gap > 0) words.push_back(say_(Word::gap_drawn, scaled(gap_scale)));
+    words.insert(words.begin(), say_(Word::tone_hole, say_.sized(v_.tone_hole)));
     double widest = 0;
     for (const std::string& w : words) widest = std::max(widest, width_of(w, kTextSize));
     const double right = std::max(x, hole) + half + 8;
@@ -374,8 +377,8 @@ class StripDrawing {
     const double scale = (kGaugeRight - kGaugeLeft) / (high - low);
     const auto at = [&](double play) { return kGaugeLeft + (play - low) * scale; };
 
-    pen_.text({kMargin, top}, "End play", kTextSize, Anchor::start, true);
-    const double entries = kMargin + width_of("End play", kTextSize, true) + 5;
+    pen_.text({kMargin, top}, say_(Word::end_play), kTextSize, Anchor::start, true);
+    const double entries = kMargin + width_of(say_(Word::end_play), kTextSize, true) + 5;
     double x = entries;
     const auto entry = [&](const auto& sign, const std::string& words) {
       const double width = 5 + width_of(words, kTextSize);
@@ -394,14 +397,13 @@ class StripDrawing {
     const auto window_sign = [&](double cx, double cy) {
       pen_.box({cx - 2, cy - 1.5}, {cx + 2, cy + 1.5}, Ink::thin, Fill::window);
     };
-    std::string now_words = "now " + bench(v_.end_play, v_.unit);
-    if (pm > 0) now_words += " ± " + bench(v_.end_play_pm, v_.unit);
-    if (now < 0) now_words += " (binds)";
+    std::string now_words = say_(Word::now_figure, say_.bench(v_.end_play));
+    if (pm > 0) now_words += " ± " + say_.bench(v_.end_play_pm);
+    if (now < 0) now_words += say_(Word::binds);
     entry(now_sign, now_words);
-    if (after) entry(after_sign, "after the work " + bench(*v_.end_play_after, v_.unit));
+    if (after) entry(after_sign, say_(Word::after_figure, say_.bench(*v_.end_play_after)));
     if (window)
-      entry(window_sign,
-            "aimed at " + bench(v_.window_low, v_.unit) + " to " + bench(v_.window_high, v_.unit));
+      entry(window_sign, say_(Word::aimed_at, say_.bench(v_.window_low), say_.bench(v_.window_high)));
 
     const double y = top + 8;
     if (low < 0) pen_.box({at(low), y - 2.4}, {at(0), y + 2.4}, Ink::none, Fill::bind);
@@ -414,8 +416,8 @@ class StripDrawing {
       const double value = low + i * step;
       pen_.line({at(value), y - 1}, {at(value), y + 1}, Ink::line);
       pen_.text({at(value), y + 6.4},
-                fmt::format("{:.4g}", std::abs(value) < step / 2 ? 0.0 : value / shown_unit), kTextSize,
-                Anchor::middle);
+                say_.with_mark(fmt::format("{:.4g}", std::abs(value) < step / 2 ? 0.0 : value / shown_unit)),
+                kTextSize, Anchor::middle);
     }
     pen_.text({kSheetWidth - kMargin, y + 6.4}, v_.unit == LengthUnit::mm ? "mm" : "in", kTextSize,
               Anchor::end);
@@ -447,12 +449,12 @@ class StripDrawing {
       pen_.text({x + 7.2, y + 2.8}, words);
       x += 7.2 + width_of(words, kTextSize) + 5;
     };
-    entry(Fill::post, Ink::line, "post");
-    entry(Fill::key, Ink::line, "key");
-    if (free_ > 0) entry(Fill::free_range, Ink::thin, "free range");
-    if (play_ < 0) entry(Fill::bind, Ink::line, "overlap: it binds");
-    if (known(v_.upper.cut) || known(v_.lower.cut)) entry(Fill::cut, Ink::cut, "metal to take");
-    if (v_.upper.reserve || v_.lower.reserve) entry(Fill::paper, Ink::line, "reserve");
+    entry(Fill::post, Ink::line, say_(Word::post));
+    entry(Fill::key, Ink::line, say_(Word::key));
+    if (free_ > 0) entry(Fill::free_range, Ink::thin, say_(Word::free_range));
+    if (play_ < 0) entry(Fill::bind, Ink::line, say_(Word::overlap));
+    if (known(v_.upper.cut) || known(v_.lower.cut)) entry(Fill::cut, Ink::cut, say_(Word::metal_to_take));
+    if (v_.upper.reserve || v_.lower.reserve) entry(Fill::paper, Ink::line, say_(Word::reserve));
     return y + 6;
   }
 
@@ -461,41 +463,43 @@ class StripDrawing {
   double play_;  // mm; 0 when not known
   double free_;
   std::array<double, 2> ways_;
+  Speech say_;
   double strip_scale_ = 1;
   double lens_scale_ = 1;
 };
 
 std::string told(const StripView& v, double strip_scale, double lens_scale) {
+  const Speech say(v.tongue, v.unit);
+  const auto scaled = [&](double scale) { return say.with_mark(scale_words(scale)); };
   std::string out = v.verdict.empty() ? "" : v.verdict + ". ";
   if (!v.sentence.empty()) out += v.sentence + " ";
-  if (known(v.span) && known(v.key_length))
-    out += "Key " + sized(v.key_length, v.unit) + " between posts " + sized(v.span, v.unit) + " apart. ";
+  if (known(v.key_length)) out += say(Word::key_long, say.sized(v.key_length)) + ". ";
+  if (known(v.span)) out += say(Word::between_posts, say.sized(v.span), scaled(strip_scale)) + ". ";
   if (measured(v.end_play)) {
-    out += "End play " + bench(v.end_play, v.unit);
-    if (known(v.end_play_pm)) out += " ± " + bench(v.end_play_pm, v.unit);
+    out += say(Word::end_play) + ": " + say(Word::now_figure, say.bench(v.end_play));
+    if (known(v.end_play_pm)) out += " ± " + say.bench(v.end_play_pm);
     if (v.end_play_after && measured(*v.end_play_after))
-      out += ", after the work " + bench(*v.end_play_after, v.unit);
+      out += "; " + say(Word::after_figure, say.bench(*v.end_play_after));
     out += ". ";
   }
   const std::array<const StripEnd*, 2> ends = {&v.upper, &v.lower};
   for (std::size_t side = 0; side < ends.size(); ++side) {
     const StripEnd& e = *ends[side];
-    out += side == 0 ? "Upper end:" : "Lower end:";
-    if (measured(e.gap_home)) out += " gap pushed home " + bench(e.gap_home, v.unit) + ";";
-    if (known(e.cut)) out += " metal to take " + bench(e.cut, v.unit) + ";";
+    out += say(side == 0 ? Word::upper_end : Word::lower_end) + ":";
+    if (measured(e.gap_home)) out += " " + say(Word::gap_home, say.bench(e.gap_home)) + ";";
+    if (known(e.cut)) out += " " + say(Word::metal_to_take) + " " + say.bench(e.cut) + ";";
     if (!e.work.empty()) out += " " + e.work + ";";
     if (e.reserve && measured(*e.reserve)) {
-      out += " reserve " + bench(*e.reserve, v.unit);
+      out += " " + say(Word::reserve_left, say.bench(*e.reserve));
       if (!e.reserve_name.empty()) out += ", " + e.reserve_name;
       out += ";";
     }
     out.back() = '.';
     out += " ";
   }
-  if (v.has_pad && measured(v.side_gap)) out += "Pad gap side to side " + bench(v.side_gap, v.unit) + ". ";
-  if (v.has_pad && measured(v.worst_gap))
-    out += "Pad gap in the worst direction " + bench(v.worst_gap, v.unit) + ". ";
-  return out + "Strip " + scale_words(strip_scale) + ", lenses " + scale_words(lens_scale) + ".";
+  if (v.has_pad && measured(v.side_gap)) out += say(Word::side_gap, say.bench(v.side_gap)) + ". ";
+  if (v.has_pad && measured(v.worst_gap)) out += say(Word::worst_gap, say.bench(v.worst_gap)) + ". ";
+  return out + say(Word::lens, scaled(lens_scale)) + ".";
 }
 
 }  // namespace

@@ -7,64 +7,12 @@
 #include <cstdint>
 #include <string_view>
 
-#include "text.h"
+#include "hingeline/drawing/text.h"
+#include "look.h"
+#include "xml.h"
 
 namespace hingeline::drawing {
 namespace {
-
-struct InkLook {
-  std::string_view colour;
-  double width;
-  std::string_view dashes;
-};
-
-InkLook look(Ink ink) {
-  switch (ink) {
-    case Ink::none:
-      break;
-    case Ink::line:
-      return {"#111", 0.35, ""};
-    case Ink::thin:
-      return {"#333", 0.18, ""};
-    case Ink::hidden:
-      return {"#333", 0.25, "1.2 0.8"};
-    case Ink::axis:
-      return {"#333", 0.18, "4 0.8 0.6 0.8"};
-    case Ink::contact:
-      return {"#8a1515", 0.9, ""};
-    case Ink::cut:
-      return {"#8a1515", 0.15, ""};
-  }
-  return {"none", 0, ""};
-}
-
-/// A tile of parallel strokes; empty `tile` means a plain colour.
-struct FillLook {
-  std::string_view colour;
-  std::string_view name;
-  double side;
-  double turn;
-  std::string_view tile;
-};
-
-constexpr std::array kFills = {
-    FillLook{"none", "", 0, 0, ""},
-    FillLook{"#fff", "", 0, 0, ""},
-    FillLook{"", "post", 1.8, 45, R"(<path d="M0.9 0V1.8" stroke="#444" stroke-width="0.18"/>)"},
-    FillLook{"", "key", 1.1, -45, R"(<path d="M0.55 0V1.1" stroke="#444" stroke-width="0.18"/>)"},
-    FillLook{"", "screw", 1.6, 70,
-             R"(<path d="M0 0H1.6V1.6H0Z" fill="#ececec"/><path d="M0.5 0V1.6M0.9 0V1.6" stroke="#555" )"
-             R"(stroke-width="0.12"/>)"},
-    FillLook{"", "cut", 0.7, 45, R"(<path d="M0.35 0V0.7M0 0.35H0.7" stroke="#8a1515" stroke-width="0.2"/>)"},
-    FillLook{"", "range", 1, 0, R"(<circle cx="0.5" cy="0.5" r="0.16" fill="#333"/>)"},
-    FillLook{"", "bind", 1, 0, R"(<path d="M0.5 0V1" stroke="#111" stroke-width="0.4"/>)"},
-    FillLook{"#dfe9e4", "", 0, 0, ""},
-    FillLook{"#d8d8d8", "", 0, 0, ""},
-    FillLook{"#111", "", 0, 0, ""},
-    FillLook{"#8a1515", "", 0, 0, ""},
-};
-
-const FillLook& look(Fill fill) { return kFills[static_cast<std::size_t>(fill)]; }
 
 /// To the micrometre, without zeros that say nothing.
 std::string number(double mm) {
@@ -76,32 +24,22 @@ std::string number(double mm) {
 
 std::string number(Length length) { return number(in_millimetres(length)); }
 
-bool fits(Length v) { return is_finite(v) && abs(v) <= kLargestCoordinate; }
-bool fits(const Spot& spot) { return fits(spot.x) && fits(spot.y); }
-
-std::string escaped(std::string_view text) {
+/// What stands in a pattern's square.
+std::string tile(const FillLook& f) {
+  const std::string side = number(f.side);
   std::string out;
-  for (const char c : utf8_of(characters_of(text))) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      case '\'':
-        out += "&#39;";
-        break;
-      default:
-        out += c;
-    }
+  if (!f.colour.empty()) out += fmt::format("<path d=\"M0 0H{0}V{0}H0Z\" fill=\"{1}\"/>", side, f.colour);
+  std::string lines;
+  for (const double at : f.upright) {
+    if (at >= 0) lines += fmt::format("M{} 0V{}", number(at), side);
   }
+  if (f.level >= 0) lines += fmt::format("M0 {}H{}", number(f.level), side);
+  if (!lines.empty())
+    out +=
+        fmt::format("<path d=\"{}\" stroke=\"{}\" stroke-width=\"{}\"/>", lines, f.stroke, number(f.width));
+  if (f.dot > 0)
+    out += fmt::format("<circle cx=\"{0}\" cy=\"{0}\" r=\"{1}\" fill=\"{2}\"/>", number(f.side / 2),
+                       number(f.dot), f.stroke);
   return out;
 }
 
@@ -142,15 +80,15 @@ class Writer {
 
   std::string defs() const {
     std::string out;
-    for (std::size_t i = 0; i < kFills.size(); ++i) {
-      const FillLook& f = kFills[i];
-      if (f.tile.empty() || !used_[i]) continue;
+    for (std::size_t i = 0; i < kFillCount; ++i) {
+      const FillLook& f = fill_looks()[i];
+      if (f.plain() || !used_[i]) continue;
       out += fmt::format(
           "<pattern id=\"{0}-{1}\" patternUnits=\"userSpaceOnUse\" width=\"{2}\" "
           "height=\"{2}\"{3}>{4}</pattern>\n",
           kNameMark, f.name, number(f.side),
           f.turn == 0 ? std::string() : fmt::format(" patternTransform=\"rotate({})\"", number(f.turn)),
-          f.tile);
+          tile(f));
     }
     for (std::size_t i = 0; i < scene_.windows.size(); ++i) {
       const Window& w = scene_.windows[i];
@@ -164,7 +102,7 @@ class Writer {
   std::string paint(Ink ink, Fill fill, const std::optional<std::size_t>& window) {
     const FillLook& f = look(fill);
     std::string out;
-    if (f.tile.empty()) {
+    if (f.plain()) {
       out = fmt::format(" fill=\"{}\"", f.colour);
     } else {
       used_[static_cast<std::size_t>(fill)] = true;
@@ -173,7 +111,11 @@ class Writer {
     if (ink != Ink::none) {
       const InkLook l = look(ink);
       out += fmt::format(" stroke=\"{}\" stroke-width=\"{}\"", l.colour, number(l.width));
-      if (!l.dashes.empty()) out += fmt::format(" stroke-dasharray=\"{}\"", l.dashes);
+      if (!l.dashes.empty()) {
+        std::string dashes;
+        for (const double d : l.dashes) dashes += (dashes.empty() ? "" : " ") + number(d);
+        out += fmt::format(" stroke-dasharray=\"{}\"", dashes);
+      }
       if (ink == Ink::contact) out += " stroke-linecap=\"round\"";
       out += " stroke-linejoin=\"round\"";
     }
@@ -204,15 +146,15 @@ class Writer {
     if (!fits(label.at) || !fits(label.size) || label.text.empty()) return;
     constexpr std::array<std::string_view, 3> kAnchors = {"", " text-anchor=\"middle\"",
                                                           " text-anchor=\"end\""};
-    body_ += fmt::format("<text x=\"{}\" y=\"{}\" font-size=\"{}\"{}{} fill=\"#111\">{}</text>\n",
+    body_ += fmt::format("<text x=\"{}\" y=\"{}\" font-size=\"{}\"{}{} fill=\"{}\">{}</text>\n",
                          number(label.at.x), number(label.at.y), number(label.size),
                          kAnchors[static_cast<std::size_t>(label.anchor)],
-                         label.bold ? " font-weight=\"bold\"" : "", escaped(label.text));
+                         label.bold ? " font-weight=\"bold\"" : "", kTextColour, escaped(label.text));
   }
 
   const Scene& scene_;
   std::string body_;
-  std::array<bool, kFills.size()> used_{};
+  std::array<bool, kFillCount> used_{};
 };
 
 }  // namespace

@@ -30,6 +30,7 @@ inline constexpr Rule kSigned{};
 inline constexpr Rule kFlank{.sign = Sign::positive, .half_angle = true};
 inline constexpr Rule kSizeRange{.sign = Sign::not_negative, .range = true};
 inline constexpr Rule kFlankRange{.sign = Sign::positive, .half_angle = true, .range = true};
+inline constexpr Rule kDays{.sign = Sign::not_negative, .unit = "days", .most = 3650};
 inline constexpr Rule kMinutes{.sign = Sign::not_negative, .unit = "min"};
 inline constexpr Rule kMoistureGrowth{.sign = Sign::not_negative, .unit = "1e-6/%", .most = 10000};
 inline constexpr Rule kPercent{.sign = Sign::not_negative, .unit = "%", .most = 100};
@@ -121,6 +122,10 @@ struct Words<WorkStage> {
 template <>
 struct Words<Wear> {
   static constexpr std::array all{Wear::sound, Wear::worn};
+};
+template <>
+struct Words<TaxRule> {
+  static constexpr std::array all{TaxRule::added, TaxRule::included};
 };
 
 /// A struct as a visitor sees it: const when it only looks.
@@ -674,6 +679,13 @@ void fields(V& v, Seen<V, Prices>& p) {
   v.text("currency", p.currency, TextRule::line, "The shop's word for its money.");
   v.amount("per_hour", p.per_hour, "What an hour of work costs.");
   v.list("least", p.least, "What a work costs at least.");
+  v.amount("minimum", p.minimum, "What all the work of one visit costs at least.");
+  v.amount("round_to", p.round_to, "What a quote's total is rounded to: 0.05, 1, ...");
+  v.text("tax", p.tax, TextRule::line, "The tax's name as papers say it.");
+  v.entry("rate", p.rate, kPercent, "The tax, in percent with at most two decimals.");
+  v.choice("prices_are", p.prices_are, "Whether the tax is added to these prices or is in them.");
+  v.entry("deposit", p.deposit, kPercent, "What is paid ahead, in percent of a quote's total.");
+  v.entry("valid_days", p.valid_days, kDays, "Days that a quote holds.");
 }
 
 template <class V>

@@ -109,6 +109,7 @@ const char* word(WorkStage v) {
   }
   return "finish";
 }
+const char* word(TaxRule v) { return v == TaxRule::included ? "included" : "added"; }
 const char* word(Wear v) { return v == Wear::worn ? "worn" : "sound"; }
 
 std::string describe(const Error& error) {

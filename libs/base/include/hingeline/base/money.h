@@ -50,4 +50,38 @@ std::string show_money(Money amount);
 /// to 10^10 hundredths.
 Money for_time(Money hourly, std::int64_t seconds);
 
+/// The sum. Fault::content where it, or what is added, is larger than kLargestMoney on either side of zero.
+Expected<Money> checked_sum(Money a, Money b);
+/// So many times. Fault::content as above.
+Expected<Money> checked_times(Money amount, std::int64_t count);
+
+/// A share of a sum, such as a rate of tax, held exactly: a whole number of hundredths of a percent.
+class Percent {
+ public:
+  constexpr Percent() = default;
+  /// `v` from 0 to 10,000 (100 %).
+  static constexpr Percent hundredths(std::int64_t v) { return Percent(v); }
+  [[nodiscard]] constexpr std::int64_t in_hundredths() const { return hundredths_; }
+  friend constexpr auto operator<=>(Percent a, Percent b) = default;
+
+ private:
+  constexpr explicit Percent(std::int64_t v) : hundredths_(v) {}
+  std::int64_t hundredths_ = 0;
+};
+inline constexpr Percent kWhole = Percent::hundredths(10'000);
+
+/// "19 %", "7.5 %", "8.25 %".
+std::string show_percent(Percent percent);
+
+/// That share of an amount, to the nearest hundredth; what lies just between two goes away from zero ("half
+/// up", roundTiesToAway of IEEE 754-2008 in decimal; common practice of tradespeople, DIN 1333). Amounts up
+/// to kLargestMoney, either side of zero. One rounding; tax is worked out once for a whole document, not line
+/// by line.
+Money share_of(Money amount, Percent percent);
+/// The tax that is inside an amount which includes it: amount x p / (100 + p), rounded alike.
+Money tax_within(Money amount, Percent percent);
+/// To the nearest whole multiple of `step`, rounded alike; `step` of 0 or less changes nothing. Cash without
+/// the smallest coins: step 0.05.
+Money rounded_to(Money amount, Money step);
+
 }  // namespace hingeline

@@ -84,12 +84,24 @@ struct Label {
 
 using Shape = std::variant<Path, Circle, Label>;
 
+/// What some of a page's shapes are, one after the other, for who has it read out or copies from it.
+enum class Role { heading, paragraph, table, row, header_cell, cell, figure };
+
+/// The shapes from `first` up to `end` have that role. A mark may stand inside another one, not across its
+/// edge; the outer one comes first in Scene::marks.
+struct Mark {
+  Role role = Role::paragraph;
+  std::size_t first = 0;
+  std::size_t end = 0;
+};
+
 struct Scene {
   Length width, height;
   std::string title;        ///< for screen readers: what the drawing is
   std::string description;  ///< for screen readers: what it shows, with its figures
   std::vector<Window> windows;
   std::vector<Shape> shapes;
+  std::vector<Mark> marks;  ///< for PDF files
 };
 
 }  // namespace hingeline::drawing

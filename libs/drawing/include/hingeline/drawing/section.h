@@ -9,6 +9,7 @@
 #include "hingeline/base/quantity.h"
 #include "hingeline/base/reading.h"
 #include "hingeline/drawing/scene.h"
+#include "hingeline/drawing/words.h"
 
 namespace hingeline::drawing {
 
@@ -49,13 +50,16 @@ struct SectionView {
   /// The plan's steps at that end in short words, e.g. "seat cut 0.065 mm".
   std::vector<std::string> work_upper, work_lower;
   LengthUnit unit = LengthUnit::mm;
+  double scale = 0;  ///< 10: 10:1; 0 or less: the largest there is room for
+  Tongue tongue;
 };
 
 /// The sheet is 180 mm wide. The upper post stands on the left, the lower one on the right; "now"
 /// above "after the work". One scale for everything, said on the sheet: the largest of 1:10 to 50:1
 /// at which all joints find room. Parts are coaxial; thread, seat depth and post outline are drawn
-/// as signs. Tip to floor is measured on the axis. An `after` where only one end has one keeps the
-/// other as it is.
+/// as signs. Where the view asks for a scale the drawing is true to that: joints that find no room beside
+/// each other stand one below the other, and what finds none then is broken off. Tip to floor is measured on
+/// the axis. An `after` where only one end has one keeps the other as it is.
 Scene draw_section(const SectionView& view);
 
 }  // namespace hingeline::drawing

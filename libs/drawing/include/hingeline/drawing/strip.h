@@ -8,6 +8,7 @@
 #include "hingeline/base/quantity.h"
 #include "hingeline/base/reading.h"
 #include "hingeline/drawing/scene.h"
+#include "hingeline/drawing/words.h"
 
 namespace hingeline::drawing {
 
@@ -37,6 +38,7 @@ struct StripView {
   Length pad_gap_allowed;  ///< 0: not said
   Length pad_offset;       ///< of the pad's centre from that of its tone hole, + towards the lower post
   LengthUnit unit = LengthUnit::mm;
+  Tongue tongue;
 };
 
 /// The sheet is 180 mm wide, the upper post on the left. The key stands in the middle of its free

@@ -710,10 +710,20 @@ struct LeastPrice {
   Where place;
   friend bool operator==(const LeastPrice&, const LeastPrice&) = default;
 };
+/// Whether a shop's prices are with tax or without.
+enum class TaxRule { added, included };
+const char* word(TaxRule v);
 struct Prices {
   std::string currency;  ///< the shop's word for it
   Amount per_hour;
   std::vector<LeastPrice> least;
+  Amount minimum;                     ///< what a visit costs at least
+  Amount round_to;                    ///< what a total is rounded to
+  std::string tax;                    ///< its name as the shop's papers say it; empty: none is said
+  NumberEntry rate;                   ///< of the tax, %
+  std::optional<TaxRule> prices_are;  ///< absent: it is added
+  NumberEntry deposit;                ///< % of a quote's total
+  NumberEntry valid_days;             ///< that a quote holds
   friend bool operator==(const Prices&, const Prices&) = default;
 };
 /// What a gain is worth, in points.
