@@ -1,0 +1,33 @@
+#pragma once
+/// \file
+/// Running other programs over papers, and papers to run them over.
+
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <string>
+
+namespace hingeline::papers {
+
+struct Ran {
+  int status = 0;
+  std::string said;
+};
+inline Ran run(const std::string& command) {
+  Ran out;
+  std::FILE* pipe = popen((command + " 2>&1").c_str(), "r");
+  if (pipe == nullptr) return {-1, "not started"};
+  for (int c = std::fgetc(pipe); c != EOF; c = std::fgetc(pipe)) out.said += static_cast<char>(c);
+  out.status = pclose(pipe);
+  return out;
+}
+
+/// Writes the file into a folder of the build and gives its quoted path.
+inline std::string written(const std::string& name, const std::string& bytes) {
+  const std::filesystem::path folder = std::filesystem::path(HINGELINE_BINARY_DIR) / "papers-test";
+  std::filesystem::create_directories(folder);
+  std::ofstream(folder / name, std::ios::binary) << bytes;
+  return "\"" + (folder / name).string() + "\"";
+}
+
+}  // namespace hingeline::papers
