@@ -24,6 +24,7 @@
 #include "hingeline/version.h"
 #include "lead.h"
 #include "leak.h"
+#include "paper.h"
 #include "regulate.h"
 #include "reports.h"
 #include "season.h"
@@ -75,6 +76,7 @@ struct Asked {
   std::string picture_kind;
   std::string picture_form;
   double scale = 0;
+  PaperLine paper;
   std::string output;
   std::string format;
   std::string shell;
@@ -563,6 +565,16 @@ int draw(const Asked& asked) {
   });
 }
 
+int paper(const Asked& asked) {
+  const auto made = make_papers(asked.paper);
+  if (!made) return tell(made.error());
+  if (made->files.empty()) return print(made->bytes);
+  if (!asked.paper.folder.empty())
+    return print(
+        fmt::format("{} papers, {} pages, in {}\n", made->files.size(), made->pages, asked.paper.folder));
+  return kDone;
+}
+
 /// What is wrong with an instrument and its shop, or what there is to it.
 tl::expected<std::string, record::Errors> check_instrument(const std::string& text, const Asked& asked) {
   const auto bench = bench_of(text, asked.file, asked.shop);
@@ -791,6 +803,32 @@ void describe_book(CLI::App& app, Asked& asked, std::function<int()>& run) {
   of_book(c);
   c = command("jobs", "All work done as CSV", &shop_book<shop_jobs>, "  hingeline book jobs jobs.csv\n");
   c->add_option("FILE", asked.shop_book.file, "A new file; left out: standard output");
+  of_book(c);
+
+  c = command("papers", "One paper of every visit that is asked for, in one PDF", &shop_book<shop_papers>,
+              "  hingeline book papers card today.pdf --promised 2026-11-27\n"
+              "  hingeline book papers report low-c.pdf --visit 0199b6f0-... --language de\n");
+  c->add_option("KIND", asked.shop_book.kind, "card, quote, report, lesson, readings, drawings or tag")
+      ->required()
+      ->check(CLI::IsMember({"card", "quote", "report", "lesson", "readings", "drawings", "tag"}));
+  c->add_option("FILE", asked.shop_book.file, "Write to this file instead of standard output");
+  c->add_option("--visit", asked.shop_book.visit, "Of this visit only")->type_name("VISIT");
+  c->add_option("--key", asked.shop_book.key, "Of this key only")->type_name("KEY");
+  c->add_option("--words", asked.shop_book.words,
+                "Each begins a word of the visit, its instrument, owner or keys")
+      ->type_name("WORDS");
+  c->add_option("--state", asked.shop_book.state, "Only visits that are so far")
+      ->check(CLI::IsMember(states))
+      ->type_name("STATE");
+  c->add_option("--promised", asked.shop_book.promised, "Only visits promised for that day")
+      ->type_name("DAY");
+  c->add_option("--language", asked.shop_book.language, "en or de")->check(CLI::IsMember({"en", "de"}));
+  c->add_option("--sheet", asked.shop_book.sheet, "a4 or letter")->check(CLI::IsMember({"a4", "letter"}));
+  c->add_option("--unit", asked.shop_book.unit, "mm or in")->check(CLI::IsMember({"mm", "in"}));
+  c->add_option("--day", asked.shop_book.day, "The day that stands on it; left out: today")->type_name("DAY");
+  of_book(c);
+  c = command("quoted", "Agreed quotes held against the minutes that were written down",
+              &shop_book<shop_quoted>, "  hingeline book quoted\n");
   of_book(c);
 
   c = command("owner", "All the book has of an owner, for them to take along", &shop_book<shop_owner>,
@@ -1177,6 +1215,50 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->type_name("N")
       ->check(CLI::Range(0.1, 100.0));
   c->add_flag("--json", asked.json, "The drawing as JSON: key, picture, and the SVG as text");
+
+  c = command("paper",
+              "A paper as PDF: bench card, quote, report, lesson, certificate of readings, drawings, tag",
+              &paper,
+              "  hingeline paper card saxophone.json --key low-c --output low-c.pdf\n"
+              "  hingeline paper quote saxophone.json --minutes 90 --language de --output quote.pdf\n"
+              "  hingeline paper card *.json --folder today\n");
+  PaperLine& p = asked.paper;
+  c->add_option("KIND", p.kind, "card, quote, report, lesson, readings, drawings or tag")
+      ->required()
+      ->check(CLI::IsMember({"card", "quote", "report", "lesson", "readings", "drawings", "tag"}));
+  c->add_option("FILES", p.files, "Instrument documents; - is standard input")->required();
+  c->add_option("--key", p.key, "Of this key only")->type_name("KEY");
+  c->add_flag("--each-key", p.each_key, "One for every key");
+  c->add_option("--output", p.output, "All pages into this file instead of standard output")
+      ->type_name("FILE");
+  c->add_option("--folder", p.folder, "Each document's paper into a file of its own in there")
+      ->type_name("FOLDER");
+  c->add_option("--language", p.language, "en or de")->check(CLI::IsMember({"en", "de"}));
+  c->add_option("--sheet", p.sheet, "a4 or letter")->check(CLI::IsMember({"a4", "letter"}));
+  c->add_option("--day", p.day, "The day that stands on it, as 2026-11-27; left out: today")
+      ->type_name("DAY");
+  c->add_option("--before", p.before, "report: the instrument as it came")->type_name("FILE");
+  c->add_option("--work-done", p.done, "report: a work that was done, once for each")->type_name("TEXT");
+  c->add_option("--owner", p.owner, "Whose it is")->type_name("NAME");
+  c->add_option("--complaint", p.complaint, "What the player complains of")->type_name("TEXT");
+  c->add_option("--came", p.came, "Day it came")->type_name("DAY");
+  c->add_option("--promised", p.promised, "Day it is promised for")->type_name("DAY");
+  c->add_option("--code", p.code, "tag: what its code says")->type_name("TEXT");
+  c->add_option("--scale", p.scale, "drawings: true to this scale, 1 for 1:1 and 10 for 10:1")
+      ->type_name("N")
+      ->check(CLI::Range(0.1, 100.0));
+  c->add_flag("--answers", p.answers, "lesson: with its answers on a page of their own");
+  c->add_option("--minutes", p.minutes, "quote: minutes there are")->type_name("MINUTES");
+  c->add_option("--money", p.money, "quote: money there is")->type_name("AMOUNT");
+  c->add_flag("--quick", p.quick, "quote: keys without readings by how they look");
+  c->add_option("--shop", p.shop, "Shop document, instead of the one the instrument names")
+      ->type_name("FILE");
+  c->add_option("--threads", p.threads, "Most threads to use; 0: as many as useful")
+      ->check(CLI::Range(0u, 256u))
+      ->type_name("N");
+  c->add_option("--unit", p.unit, "Show lengths in mm or in; otherwise as the document says")
+      ->check(CLI::IsMember({"mm", "in"}))
+      ->type_name("UNIT");
 
   c = command(
       "stack", "Tubes that share a rod: clearance, bow, and the least work that brings every gap right",

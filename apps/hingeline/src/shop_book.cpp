@@ -9,6 +9,7 @@
 #include "endurance.h"
 #include "files.h"
 #include "hingeline/desk/desk.h"
+#include "progress.h"
 #include "slip_ids.h"
 
 namespace hingeline {
@@ -25,6 +26,7 @@ tl::unexpected<record::Errors> passed(const Error& error) { return tl::unexpecte
 
 /// The person at this machine.
 const desk::Who kHere{};
+constexpr std::size_t kMostPapers = 2000;
 
 tl::expected<std::unique_ptr<desk::Desk>, record::Errors> desk_of(const std::string& asked) {
   const auto place = book_place(asked);
@@ -223,6 +225,64 @@ Told shop_jobs(const ShopBookAsked& asked, const Terminal&) {
   return csv(asked, [](desk::Desk& desk, const desk::Sink& sink) {
     return desk.jobs_csv(kHere, 0, SIZE_MAX, sink);
   });
+}
+
+Told shop_papers(const ShopBookAsked& asked, const Terminal&) {
+  auto desk = desk_of(asked.book);
+  if (!desk) return tl::unexpected(desk.error());
+  desk::PaperWanted wanted;
+  wanted.kind = asked.kind;
+  wanted.key = asked.key;
+  wanted.language = asked.language;
+  wanted.sheet = asked.sheet;
+  wanted.unit = asked.unit;
+  wanted.day = asked.day.empty() ? day_of_today() : asked.day;
+  desk::Answer<desk::PaperMade> made;
+  if (!asked.visit.empty()) {
+    made = (*desk)->paper(kHere, asked.visit, wanted);
+  } else {
+    store::VisitQuery query;
+    query.words = asked.words;
+    query.promised_from = query.promised_to = asked.promised;
+    for (const record::VisitState s : record::kVisitStates) {
+      if (asked.state == record::word(s)) query.states.push_back(s);
+    }
+    // More are asked for day by day.
+    query.most = kMostPapers;
+    Progress progress("papers");
+    made = (*desk)->papers(kHere, query, wanted, [&](std::size_t done, std::size_t all) {
+      progress.show(done, all);
+      return true;
+    });
+  }
+  if (!made) return passed(made);
+  auto wrote = to_file(asked.file, made->bytes);
+  if (!wrote) return wrote;
+  if (asked.file.empty() || asked.file == "-") return wrote;
+  std::string out = *wrote + fmt::format("{} pages of {} visits\n", made->pages, made->visits);
+  for (const std::string& one : made->failed) out += "left out: " + one + "\n";
+  return out;
+}
+
+Told shop_quoted(const ShopBookAsked& asked, const Terminal& terminal) {
+  auto desk = desk_of(asked.book);
+  if (!desk) return tl::unexpected(desk.error());
+  const auto quoted = (*desk)->quoted(kHere);
+  if (!quoted) return passed(quoted);
+  if (asked.json) return *quoted;
+  const Json json = Json::parse(*quoted);
+  std::string out;
+  if (!json.at("visits").empty()) {
+    Table table({"instrument", "quoted", "actual", "money"});
+    for (const Json& v : json.at("visits"))
+      table.row({v.at("instrument").get<std::string>(),
+                 fmt::format("{:.0f} min", v.at("quoted").get<double>()),
+                 fmt::format("{:.0f} min", v.at("actual").get<double>()), v.at("money").get<std::string>()});
+    constexpr std::size_t kFirstOptional = 3;
+    out = table.text(terminal, kFirstOptional) + "\n";
+  }
+  for (const Json& line : json.at("advice")) out += terminal.paragraph("", line.get<std::string>(), 0);
+  return out;
 }
 
 Told shop_owner(const ShopBookAsked& asked, const Terminal&) {

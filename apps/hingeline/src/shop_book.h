@@ -20,6 +20,13 @@ struct ShopBookAsked {
   std::string state;
   std::string at;     ///< of a setting
   std::string value;  ///< empty: as the shop document has it
+  std::string kind;   ///< of a paper
+  std::string language;
+  std::string sheet;
+  std::string unit;
+  std::string day;
+  std::string visit;  ///< empty: all that the other fields ask for
+  std::string key;
   bool json = false;
 };
 
@@ -34,6 +41,9 @@ tl::expected<std::string, record::Errors> shop_set(const ShopBookAsked& asked, c
 /// These write what they give to the file themselves.
 tl::expected<std::string, record::Errors> shop_readings(const ShopBookAsked& asked, const Terminal& terminal);
 tl::expected<std::string, record::Errors> shop_jobs(const ShopBookAsked& asked, const Terminal& terminal);
+/// One paper of every visit asked for, in one file; progress on standard error.
+tl::expected<std::string, record::Errors> shop_papers(const ShopBookAsked& asked, const Terminal& terminal);
+tl::expected<std::string, record::Errors> shop_quoted(const ShopBookAsked& asked, const Terminal& terminal);
 tl::expected<std::string, record::Errors> shop_owner(const ShopBookAsked& asked, const Terminal& terminal);
 tl::expected<std::string, record::Errors> shop_forget(const ShopBookAsked& asked, const Terminal& terminal);
 

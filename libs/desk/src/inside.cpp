@@ -1,6 +1,7 @@
 #include "inside.h"
 
 #include <fmt/format.h>
+#include <set>
 
 #include <algorithm>
 #include <chrono>
@@ -172,6 +173,21 @@ Answer<std::string> Desk::Inside::instrument_text(Book& book, const Thing& instr
                                                   const std::string& visit) {
   const auto parts = parts_of(book, instrument, visit);
   if (!parts) return tl::unexpected(parts.error());
+  auto text = record::instrument_document(*parts);
+  if (!text) return as_trouble(std::move(text.error()));
+  return std::move(*text);
+}
+
+Answer<std::string> Desk::Inside::first_text(Book& book, const Thing& instrument, const std::string& visit) {
+  auto parts = parts_of(book, instrument, visit);
+  if (!parts) return tl::unexpected(parts.error());
+  std::set<std::pair<std::string, std::string>> seen;
+  // Things come in the order of their ids, which is that of time.
+  std::erase_if(parts->readings, [&](const record::ThingSlip& t) {
+    const auto& says = std::get<record::ReadingSlip>(t.slip.body);
+    // One more at the end of a list takes no other's place.
+    return !says.at.ends_with("/-") && !seen.emplace(t.slip.key, says.at).second;
+  });
   auto text = record::instrument_document(*parts);
   if (!text) return as_trouble(std::move(text.error()));
   return std::move(*text);

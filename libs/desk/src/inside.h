@@ -93,6 +93,8 @@ class Desk::Inside {
   /// What stands in where the book has no shop.
   static record::ShopParts general_parts();
   Answer<std::string> instrument_text(Book& book, const Thing& instrument, const std::string& visit);
+  /// As it came: each place's first reading of the visit only.
+  Answer<std::string> first_text(Book& book, const Thing& instrument, const std::string& visit);
   /// The general shop's where the book has none.
   Answer<std::string> shop_text(Book& book);
   /// A visit's instrument, worked out or as it was kept.

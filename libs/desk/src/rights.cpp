@@ -59,6 +59,10 @@ Right right_for(record::SlipKind kind) {
   return Right::owner;
 }
 
+Right right_for_paper(const std::string& kind) {
+  return kind == "quote" || kind == "report" || kind == "tag" ? Right::counter : Right::look;
+}
+
 Answer<void> must_have(const Who& who, Right right) {
   if (who.has(right)) return {};
   return refuse(Trouble::Kind::not_allowed,

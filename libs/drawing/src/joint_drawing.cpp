@@ -4,6 +4,7 @@
 #include <cmath>
 #include <cstddef>
 #include <numbers>
+#include <string>
 
 #include "hingeline/drawing/text.h"
 
@@ -423,6 +424,69 @@ void draw_joint(Pen& pen, const Panel& panel, const Frame& frame, const Speech& 
   joint.parts();
   joint.notes(notes_top);
   joint.dimensions();
+}
+
+std::vector<PartPlace> part_places(const Panel& panel, const Frame& frame) {
+  const JointShape& s = panel.shape;
+  std::vector<PartPlace> out;
+  const auto put = [&](JointPart part, double u, double v) { out.push_back({part, frame.at(u, v)}); };
+  put(JointPart::post, -0.35 * s.post_length, 0.85 * s.post_radius);
+  put(JointPart::key_end, s.gap + 0.8 * s.key_shown, 0.85 * s.key_radius);
+  put(JointPart::gap, s.gap / 2, 0.7 * s.key_radius);
+  if (s.rod) {
+    put(JointPart::rod, s.gap + 0.3 * s.key_shown, 0.3 * s.rod_radius);
+    put(JointPart::bore, s.gap + 0.55 * s.key_shown, s.bore_radius);
+  }
+  if (s.headed && !s.post_broken) {
+    put(JointPart::head, s.first() + 0.5 * s.head_height, 0.6 * s.head_radius);
+    put(JointPart::seat, -(s.post_length - s.seat), 0.85 * s.head_radius);
+  }
+  if (!s.point.empty()) put(JointPart::point, 0.3 * s.protrusion(), 0.3 * s.body_radius);
+  if (!s.hole.empty()) {
+    put(JointPart::mouth, s.gap, radius_at(s.hole, 0));
+    if (s.floor_shown) put(JointPart::floor, s.gap + s.floor, 0.3 * radius_at(s.hole, s.floor - 1e-9));
+    const JointView& v = *panel.view;
+    if (rides(v) && !on_face(v) && measured(v.touch_depth)) {
+      const double depth = std::clamp(mm_or_0(v.touch_depth), 0.0, s.key_shown);
+      put(JointPart::contact, s.gap + depth, radius_at(s.hole, depth));
+    }
+  }
+  std::stable_sort(out.begin(), out.end(), [&](const PartPlace& a, const PartPlace& b) {
+    return frame.into_key(a.at.x) < frame.into_key(b.at.x);
+  });
+  return out;
+}
+
+void draw_numbered_joint(Pen& pen, const Panel& panel, const Frame& frame, const Speech& say, double top,
+                         std::size_t first) {
+  JointDrawing(pen, panel, frame, say).parts();
+  constexpr double kCircle = 2.4;
+  constexpr double kApart = 7;
+  std::vector<PartPlace> places = part_places(panel, frame);
+  // Numbers in a row over the joint, each as near over its part as the others let it.
+  std::vector<double> x;
+  double free = -frame.room().post + kCircle;
+  for (const PartPlace& p : places) {
+    x.push_back(std::max(free, frame.into_key(p.at.x)));
+    free = x.back() + kApart;
+  }
+  double most = frame.room().key - kCircle;
+  for (std::size_t i = x.size(); i-- > 0;) {
+    x[i] = std::min(x[i], most);
+    most = x[i] - kApart;
+  }
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    const Point centre = {frame.from_face(x[i]), top + kCircle};
+    const Point to = places[i].at;
+    const double away = std::hypot(to.x - centre.x, to.y - centre.y);
+    if (away > kCircle)
+      pen.line({centre.x + (to.x - centre.x) * kCircle / away, centre.y + (to.y - centre.y) * kCircle / away},
+               to, Ink::thin);
+    // A line that ends inside an outline ends in a dot (ISO 128-22, from memory).
+    pen.circle(to, 0.45, Ink::none, Fill::solid);
+    pen.circle(centre, kCircle, Ink::line, Fill::paper);
+    pen.text({centre.x, centre.y + 1}, std::to_string(first + i), kTextSize, Anchor::middle, true);
+  }
 }
 
 double notes_height(const Panel& panel, const Frame& frame, const Speech& say) {

@@ -68,6 +68,17 @@ class Frame {
 
 /// Draws the joint with its notes from `notes_top` down.
 void draw_joint(Pen& pen, const Panel& panel, const Frame& frame, const Speech& say, double notes_top);
+/// A part and where a number's line ends in it.
+struct PartPlace {
+  JointPart part = JointPart::post;
+  Point at;
+};
+/// From the post into the key.
+std::vector<PartPlace> part_places(const Panel& panel, const Frame& frame);
+inline constexpr double kNumbersHeight = 9;
+/// Draws the joint with numbers from `first` on in a row at `top`.
+void draw_numbered_joint(Pen& pen, const Panel& panel, const Frame& frame, const Speech& say, double top,
+                         std::size_t first);
 /// How much room the notes above a joint take.
 double notes_height(const Panel& panel, const Frame& frame, const Speech& say);
 /// How much room the dimensions below a joint take.

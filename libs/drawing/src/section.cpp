@@ -38,6 +38,7 @@ struct Row {
 struct Layout {
   double scale = 1;
   bool side_by_side = true;
+  std::vector<std::size_t> sides = {0, 1};
 };
 
 constexpr double kWholeWidth = kSheetWidth - 2 * kMargin;
@@ -56,9 +57,26 @@ double widest_scale(const std::vector<Row>& rows, double tallest) {
   return wanted;
 }
 
-Layout layout_for(const std::vector<Row>& rows, double asked) {
-  if (!(asked > 0)) return {scale_at_most(widest_scale(rows, kTallest), scales()), true};
-  return {asked, widest_scale(rows, kWholeWidth) >= asked};
+/// The same of one joint on a line of its own.
+double widest_alone(const std::vector<Row>& rows, std::size_t side) {
+  constexpr double kTallestAlone = 64;
+  double wanted = scales().back();
+  for (const Row& row : rows) {
+    const JointShape& shape = row.panels[side].shape;
+    if (shape.empty()) continue;
+    wanted = std::min({wanted, (kWholeWidth / 2 - kEdge) / -shape.first(),
+                       (kWholeWidth / 2 - kEdge) / shape.last(), kTallestAlone / (2 * shape.half_height())});
+  }
+  return wanted;
+}
+
+Layout layout_for(const std::vector<Row>& rows, double asked, SectionView::Sides sides) {
+  if (sides != SectionView::Sides::both) {
+    const std::size_t side = sides == SectionView::Sides::upper ? 0 : 1;
+    return {asked > 0 ? asked : scale_at_most(widest_alone(rows, side), scales()), false, {side}};
+  }
+  if (!(asked > 0)) return {scale_at_most(widest_scale(rows, kTallest), scales()), true, {0, 1}};
+  return {asked, widest_scale(rows, kWholeWidth) >= asked, {0, 1}};
 }
 
 /// The room of one joint; on a line of its own the post gets what it needs, at least that of the words under
@@ -90,7 +108,7 @@ double draw_words(Pen& pen, const Panel& panel, bool mirrored, double top, doubl
 
 /// Draws joints on one axis below `top`; returns where they end.
 double draw_joints(Pen& pen, const Row& row, const std::vector<std::size_t>& sides, double top,
-                   const Layout& layout, const Speech& say) {
+                   const Layout& layout, const Speech& say, std::vector<JointPart>* numbered) {
   const auto frame = [&](std::size_t side, double axis) {
     return Frame(room_for(row.panels[side], layout), panel_left(side, layout), axis, layout.scale, side == 1);
   };
@@ -107,8 +125,8 @@ double draw_joints(Pen& pen, const Row& row, const std::vector<std::size_t>& sid
     if (p.shape.empty()) continue;
     any = true;
     height = std::max(height, p.shape.half_height() * layout.scale);
-    notes = std::max(notes, notes_height(p, frame(side, 0), say));
-    dimensions = std::max(dimensions, dimensions_height(p.shape));
+    notes = numbered != nullptr ? kNumbersHeight : std::max(notes, notes_height(p, frame(side, 0), say));
+    dimensions = numbered != nullptr ? kPostFoot + 3 : std::max(dimensions, dimensions_height(p.shape));
   }
   const double notes_top = words_end + 5;
   const double axis = any ? notes_top + notes + height : notes_top + 6;
@@ -120,25 +138,35 @@ double draw_joints(Pen& pen, const Row& row, const std::vector<std::size_t>& sid
                Anchor::middle);
       continue;
     }
-    draw_joint(pen, panel, at, say, notes_top);
+    if (numbered == nullptr) {
+      draw_joint(pen, panel, at, say, notes_top);
+      continue;
+    }
+    draw_numbered_joint(pen, panel, at, say, notes_top, numbered->size() + 1);
+    for (const PartPlace& p : part_places(panel, at)) numbered->push_back(p.part);
   }
   return any ? axis + height + dimensions : axis + 4;
 }
 
 /// Draws a row from `top`; returns where it ends.
-double draw_row(Pen& pen, const Row& row, double top, const Layout& layout, const Speech& say) {
+double draw_row(Pen& pen, const Row& row, double top, const Layout& layout, const Speech& say,
+                std::vector<JointPart>* numbered) {
   pen.text({kMargin, top + 3}, row.heading, kHeadSize, Anchor::start, true);
   pen.line({kMargin + width_of(row.heading, kHeadSize, true) + 3, top + 2}, {kSheetWidth - kMargin, top + 2},
            Ink::thin);
-  if (layout.side_by_side) return draw_joints(pen, row, {0, 1}, top + 8.5, layout, say);
-  const double middle = draw_joints(pen, row, {0}, top + 8.5, layout, say);
-  return draw_joints(pen, row, {1}, middle + 6, layout, say);
+  if (layout.side_by_side) return draw_joints(pen, row, {0, 1}, top + 8.5, layout, say, numbered);
+  double y = top + 8.5;
+  for (const std::size_t side : layout.sides) {
+    if (side != layout.sides.front()) y += 6;
+    y = draw_joints(pen, row, {side}, y, layout, say, numbered);
+  }
+  return y;
 }
 
 /// Draws what the hatchings mean and the scale; returns where it ends.
 double draw_legend(Pen& pen, double top, double scale, bool any_taken, bool any_contact, const Speech& say) {
   pen.line({kMargin, top}, {kSheetWidth - kMargin, top}, Ink::thin);
-  const double y = top + 3;
+  double y = top + 3;
   double x = kMargin;
   const auto entry = [&](Fill fill, Ink ink, std::string_view words) {
     pen.box({x, y}, {x + 6, y + 3.6}, ink, fill);
@@ -153,6 +181,7 @@ double draw_legend(Pen& pen, double top, double scale, bool any_taken, bool any_
     pen.line({x + 0.5, y + 1.8}, {x + 3.5, y + 1.8}, Ink::contact);
     pen.circle({x + 5.2, y + 1.8}, kContactDot, Ink::none, Fill::contact);
     pen.text({x + 7.2, y + 2.8}, say(Word::rides_here));
+    x += 7.2 + width_of(say(Word::rides_here), kTextSize) + 4;
   }
 
   // A scale bar: 1, 2, 5 or 10 ... of the unit's tenths.
@@ -161,10 +190,12 @@ double draw_legend(Pen& pen, double top, double scale, bool any_taken, bool any_
       scale_at_most(25 / scale / unit_mm, {0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100});
   const double length = bar * unit_mm * scale;
   const double right = kSheetWidth - kMargin;
+  const std::string scale_said = say(Word::scale, say.with_mark(scale_words(scale)));
+  // Longer words push the scale onto a line of its own.
+  if (x > right - length - 2 - width_of(scale_said, kTextSize)) y += 6.5;
   pen.line({right - length, y + 2.8}, {right, y + 2.8}, Ink::line);
   for (const double tick : {right - length, right}) pen.line({tick, y + 1.6}, {tick, y + 4}, Ink::line);
-  pen.text({right - length - 2, y + 2.8}, say(Word::scale, say.with_mark(scale_words(scale))), kTextSize,
-           Anchor::end);
+  pen.text({right - length - 2, y + 2.8}, scale_said, kTextSize, Anchor::end);
   pen.text({right - length / 2, y + 6.6},
            say.with_mark(fmt::format("{:.4g} {}", bar, say.unit() == LengthUnit::mm ? "mm" : "in")),
            kTextSize, Anchor::middle);
@@ -209,9 +240,7 @@ std::string told(const Row& row, const Speech& say) {
   return out;
 }
 
-}  // namespace
-
-Scene draw_section(const SectionView& view) {
+Scene draw(const SectionView& view, std::vector<JointPart>* numbered) {
   const Speech say(view.tongue, view.unit);
   std::vector<Row> rows(1);
   Row& now = rows[0];
@@ -244,7 +273,8 @@ Scene draw_section(const SectionView& view) {
   for (const Row& row : rows) {
     for (const Panel& p : row.panels) any_contact = any_contact || (!p.shape.rod && rides(*p.view));
   }
-  const Layout layout = layout_for(rows, view.scale);
+  if (view.only_after && rows.size() > 1) rows.erase(rows.begin());
+  const Layout layout = layout_for(rows, view.scale, view.sides);
   const double scale = layout.scale;
   for (Row& row : rows) {
     for (Panel& p : row.panels) {
@@ -264,8 +294,8 @@ Scene draw_section(const SectionView& view) {
   double y = pen.lines({kMargin, 6}, wrapped(view.title, kTitleSize, kSheetWidth - 2 * kMargin, 2, true),
                        kTitleSize, Anchor::start, true);
   y = pen.lines({kMargin, y}, wrapped(view.subtitle, kTextSize, kSheetWidth - 2 * kMargin, 3));
-  for (const Row& row : rows) y = draw_row(pen, row, y, layout, say) + 4;
-  y = draw_legend(pen, y, scale, any_taken, any_contact, say);
+  for (const Row& row : rows) y = draw_row(pen, row, y, layout, say, numbered) + 4;
+  if (numbered == nullptr) y = draw_legend(pen, y, scale, any_taken, any_contact, say);
 
   scene.height = millimetres(y);
   auto& sheet = std::get<Path>(scene.shapes.front());
@@ -274,6 +304,23 @@ Scene draw_section(const SectionView& view) {
   for (const Row& row : rows) scene.description += told(row, say);
   scene.description += say(Word::scale, say.with_mark(scale_words(scale))) + ".";
   return scene;
+}
+
+}  // namespace
+
+Scene draw_section(const SectionView& view) { return draw(view, nullptr); }
+
+Numbered draw_numbered_section(const SectionView& view) {
+  SectionView now = view;
+  now.upper_after.reset();
+  now.lower_after.reset();
+  now.only_after = false;
+  if (now.sides == SectionView::Sides::both) now.sides = SectionView::Sides::upper;
+  Numbered out;
+  out.scene = draw(now, &out.parts);
+  // What the drawing shows would be the answer.
+  out.scene.description.clear();
+  return out;
 }
 
 }  // namespace hingeline::drawing

@@ -69,7 +69,26 @@ const Words& english_words() {
                                    "free range",
                                    "overlap: it binds",
                                    "metal to take",
-                                   "reserve"};
+                                   "reserve",
+                                   "drawn {}",
+                                   "end play {}",
+                                   "post {}",
+                                   "head {}",
+                                   "cutter {}: {}",
+                                   "no cutter of the shop fits",
+                                   "wall round the seat {}",
+                                   "room behind {}",
+                                   "room around {}",
+                                   "turned with: {}",
+                                   "deeper by {}",
+                                   "land {}",
+                                   "pad gives {}",
+                                   "gap round the rim",
+                                   "stays open",
+                                   "leaks {}",
+                                   "years",
+                                   "today {}",
+                                   "likely, and 5 and 95 times in 100"};
   return kWords;
 }
 

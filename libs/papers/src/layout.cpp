@@ -30,7 +30,9 @@ constexpr double kHeadRoom = 20;
 constexpr double kFootRoom = 16;
 constexpr double kCellSide = 1.2;
 constexpr double kCellTop = 0.9;
-constexpr double kAfter = 2.6;  // from one block to the next
+constexpr double kCloseTop = 0.5;  // of a small table
+constexpr double kWriteStep = 7;   // between lines to write on
+constexpr double kAfter = 2.4;     // from one block to the next
 
 double heading_size(int level) { return level <= 1 ? 5.6 : level == 2 ? 3.9 : 3.2; }
 
@@ -238,10 +240,11 @@ class Layout {
   };
 
   void row(const Cells& cells, const std::vector<std::string>& texts, bool head, bool bold, std::size_t table,
-           bool tall_ok) {
+           bool may_part, bool small) {
     std::vector<std::vector<std::string>> words(cells.right.size());
     std::size_t most = 1;
-    const double size = head ? kSmall : kBody;
+    const double size = head || small ? kSmall : kBody;
+    const double inset = small ? kCloseTop : kCellTop;
     const auto room = static_cast<std::size_t>((body() - 12) / (size * kLine)) - 2;
     for (std::size_t i = 0; i < words.size() && i < texts.size(); ++i) {
       words[i] = fold(texts[i], size, cells.x[i + 1] - cells.x[i] - 2 * kCellSide, bold || head);
@@ -251,10 +254,10 @@ class Layout {
       }
       most = std::max(most, words[i].size());
     }
-    const double height = static_cast<double>(most) * size * kLine + 2 * kCellTop;
+    const double height = static_cast<double>(most) * size * kLine + 2 * inset;
     Unit unit;
     unit.height = height;
-    unit.with_next = head || !tall_ok;
+    unit.with_next = head || !may_part;
     unit.table = table;
     unit.draw = [=](Page& page, double top) {
       const auto cell_role = head ? Role::header_cell : Role::cell;
@@ -263,7 +266,7 @@ class Layout {
         for (std::size_t i = 0; i < words.size(); ++i) {
           page.as(cell_role, [&] {
             const double x = cells.right[i] ? cells.x[i + 1] - kCellSide : cells.x[i] + kCellSide;
-            page.lines(words[i], page.left() + x, top + kCellTop, size, bold || head,
+            page.lines(words[i], page.left() + x, top + inset, size, bold || head,
                        cells.right[i] ? Anchor::end : Anchor::start);
           });
         }
@@ -290,7 +293,7 @@ class Layout {
     if (table.headed) {
       std::vector<std::string> titles;
       for (const Column& c : table.columns) titles.push_back(c.title);
-      row(cells, titles, true, false, number, true);
+      row(cells, titles, true, false, number, true, table.small);
       heads_.resize(number + 1);
       heads_[number] = units_.back();
     } else {
@@ -299,7 +302,7 @@ class Layout {
     for (std::size_t i = 0; i < table.rows.size(); ++i)
       row(cells, table.rows[i], false, table.last_bold && i + 1 == table.rows.size(), number,
           // A total does not stand alone overleaf.
-          !(table.last_bold && i + 2 == table.rows.size()));
+          !(table.last_bold && i + 2 == table.rows.size()), table.small);
     put(kAfter, [](Page&, double) {});
     return {};
   }
@@ -334,12 +337,12 @@ class Layout {
     const auto label = fold(lines.label, kSmall, kTextWidth);
     const double above = static_cast<double>(label.size()) * kSmall * kLine;
     const int count = std::clamp(lines.count, 1, 20);
-    put(above + count * 8.0 + 2, [=](Page& page, double top) {
+    put(above + count * kWriteStep + 2, [=](Page& page, double top) {
       page.as(Role::paragraph, [&] { page.lines(label, page.left(), top, kSmall); });
       Pen pen(page.scene);
       for (int i = 1; i <= count; ++i)
-        pen.line({page.left(), top + above + 8.0 * i}, {page.left() + kTextWidth, top + above + 8.0 * i},
-                 Ink::thin);
+        pen.line({page.left(), top + above + kWriteStep * i},
+                 {page.left() + kTextWidth, top + above + kWriteStep * i}, Ink::thin);
     });
     return {};
   }
@@ -349,12 +352,12 @@ class Layout {
     std::vector<std::vector<std::string>> parts;
     std::size_t count = 0;
     for (const std::string& one : framed.texts) {
-      parts.push_back(fold(one, kSmall + 0.2, kTextWidth - 2 * kInset));
+      parts.push_back(fold(one, kSmall, kTextWidth - 2 * kInset));
       count += parts.back().size();
     }
     const auto head = fold(framed.heading, kBody, kTextWidth - 2 * kInset, true);
     const double height = static_cast<double>(head.size()) * kBody * kLine +
-                          static_cast<double>(count) * (kSmall + 0.2) * kLine + 2 * kInset +
+                          static_cast<double>(count) * (kSmall)*kLine + 2 * kInset +
                           0.6 * static_cast<double>(parts.size());
     if (height > body()) return fail(Fault::usage, "framed words that fill more than a page");
     put(height + kAfter, [=](Page& page, double top) {
@@ -363,7 +366,7 @@ class Layout {
       double y = top + kInset;
       page.as(Role::paragraph, [&] { y = page.lines(head, page.left() + kInset, y, kBody, true); });
       for (const auto& part : parts)
-        page.as(Role::paragraph, [&] { y = page.lines(part, page.left() + kInset, y + 0.6, kSmall + 0.2); });
+        page.as(Role::paragraph, [&] { y = page.lines(part, page.left() + kInset, y + 0.6, kSmall); });
     });
     return {};
   }

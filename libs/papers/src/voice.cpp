@@ -82,7 +82,26 @@ constexpr drawing::Words kGermanDrawing = {"Jetzt",
                                            "freier Weg",
                                            "Überdeckung: sie klemmt",
                                            "abzunehmendes Metall",
-                                           "Reserve"};
+                                           "Reserve",
+                                           "gezeichnet {}",
+                                           "Axialspiel {}",
+                                           "Böckchen {}",
+                                           "Kopf {}",
+                                           "Senker {}: {}",
+                                           "kein Senker der Werkstatt passt",
+                                           "Wand um die Senkung {}",
+                                           "Platz dahinter {}",
+                                           "Platz ringsum {}",
+                                           "gedreht mit: {}",
+                                           "tiefer um {}",
+                                           "Rand {}",
+                                           "Polster gibt nach {}",
+                                           "Spalt rund um den Rand",
+                                           "bleibt offen",
+                                           "undicht {}",
+                                           "Jahre",
+                                           "heute {}",
+                                           "wahrscheinlich, und 5- und 95-mal von 100"};
 
 }  // namespace
 
@@ -111,16 +130,16 @@ std::string Voice::size(Length v) const {
   return with_mark(show_length(v, unit_, bench_decimals(unit_) - 1));
 }
 
-std::string Voice::length(Length v, Length plus_minus) const {
-  std::string bare = show_length(v, unit_, bench_decimals(unit_));
-  bare.resize(bare.find(' '));
-  return with_mark(bare) + " ± " + length(plus_minus);
+std::string Voice::bare(Length v) const {
+  std::string out = show_length(v, unit_, bench_decimals(unit_));
+  out.resize(out.find(' '));
+  return with_mark(out);
 }
 
+std::string Voice::length(Length v, Length plus_minus) const { return bare(v) + " ± " + length(plus_minus); }
+
 std::string Voice::range(Length low, Length high) const {
-  std::string bare = show_length(low, unit_, bench_decimals(unit_));
-  bare.resize(bare.find(' '));
-  return (*this)(Say::from_to, with_mark(bare), length(high));
+  return (*this)(Say::from_to, bare(low), length(high));
 }
 
 std::string Voice::number(double v, int decimals) const {

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <charconv>
 
 #include "problem.h"
@@ -65,27 +66,51 @@ Answer<std::vector<record::VisitState>> states(const std::string& typed) {
   return out;
 }
 
-Response visits(desk::Desk& desk, const Asked& asked) {
+constexpr std::int64_t kMostVisits = 1000;
+/// A file of more is held whole for too long.
+constexpr std::int64_t kMostPapers = 250;
+
+/// Which visits are wanted.
+Answer<store::VisitQuery> visit_query(const Asked& asked, std::int64_t most_of_all) {
   store::VisitQuery query;
   query.words = asked.field("words");
   const auto wanted = states(asked.field("state"));
-  if (!wanted) return problem(wanted.error());
+  if (!wanted) return tl::unexpected(wanted.error());
   query.states = *wanted;
   query.promised_from = asked.field("from");
   query.promised_to = asked.field("to");
   for (const std::string* day : {&query.promised_from, &query.promised_to}) {
     if (!day->empty() && !record::is_date(*day))
-      return problem(422, "not-valid", "a day is not one of the calendar, such as 2026-11-26");
+      return desk::refuse(desk::Trouble::Kind::not_valid, "a day is not one of the calendar",
+                          "such as 2026-11-26");
   }
   query.owner = asked.field("owner");
   query.instrument = asked.field("instrument");
-  const auto most = number(asked, "most", 100, 1000);
-  if (!most) return problem(most.error());
+  const auto most = number(asked, "most", 100, most_of_all);
+  if (!most) return tl::unexpected(most.error());
   const auto skip = number(asked, "skip", 0, 1'000'000'000);
-  if (!skip) return problem(skip.error());
+  if (!skip) return tl::unexpected(skip.error());
   query.most = static_cast<std::size_t>(*most);
   query.from = static_cast<std::size_t>(*skip);
-  return answered(desk.visits(asked.who, std::move(query)));
+  return query;
+}
+
+/// Its fields in the description.
+std::vector<Query> visit_queries(std::int64_t most) {
+  return {{"words", "Each begins a word of the visit, its instrument, owner or keys."},
+          {"state", "States, with commas between."},
+          {"from", "Promised on this day or later.", kDaySchema},
+          {"to", "Promised on this day or before.", kDaySchema},
+          {"owner", "Id of an owner."},
+          {"instrument", "Id of an instrument."},
+          {"most", fmt::format("At most so many, up to {}.", most), kNumberSchema},
+          {"skip", "Leave out so many at the front.", kNumberSchema}};
+}
+
+Response visits(desk::Desk& desk, const Asked& asked) {
+  auto query = visit_query(asked, kMostVisits);
+  if (!query) return problem(query.error());
+  return answered(desk.visits(asked.who, std::move(*query)));
 }
 
 Response csv(const Asked& asked, const char* name,
@@ -108,6 +133,116 @@ Response csv(const Asked& asked, const char* name,
   if (*next > 0)
     out.set("link", fmt::format("</api/csv/{}?after={}&most={}>; rel=\"next\"", name, *next, *most));
   return out;
+}
+
+const std::vector<Query>& paper_queries() {
+  static const std::vector<Query> kQueries{
+      {"language", "Of the paper; left out: English.", R"({"enum":["en","de"]})"},
+      {"sheet", "Left out: A4.", R"({"enum":["a4","letter"]})"},
+      {"unit", "Of lengths; left out: as the document says.", R"({"enum":["mm","in"]})"},
+      {"day", "That stands on it; left out: today.", kDaySchema}};
+  return kQueries;
+}
+
+/// A paper's own fields besides those.
+std::vector<Query> paper_queries(const std::string& kind) {
+  std::vector<Query> out = paper_queries();
+  if (kind == "card" || kind == "readings") out.push_back(kKey);
+  if (kind == "lesson" || kind == "drawings")
+    out.push_back({"key", "Id of the key in the instrument document."});
+  if (kind == "lesson") out.push_back({"answers", "With the answers on a page of their own.", kFlagSchema});
+  if (kind == "drawings")
+    out.push_back({"scale", "1 for 1:1, 10 for 10:1; left out: the largest that fits.",
+                   R"({"type":"number","minimum":0.1,"maximum":100})"});
+  if (kind == "quote") {
+    out.push_back({"minutes", "Minutes there are; left out: the document's."});
+    out.push_back({"money", "Money there is; left out: the document's."});
+    out.push_back({"quick", "Keys without readings by how they look.", kFlagSchema});
+  }
+  return out;
+}
+
+desk::PaperWanted paper_wanted(const Asked& a, const char* kind) {
+  return {kind,
+          a.field("key"),
+          a.field("language"),
+          a.field("sheet"),
+          a.field("unit"),
+          a.field("day"),
+          a.field("scale"),
+          a.field("minutes"),
+          a.field("money"),
+          a.field("quick") == "yes",
+          a.field("answers") == "yes"};
+}
+
+Response paper_answer(const Answer<desk::PaperMade>& made) {
+  if (!made) return problem(made.error());
+  Response out = Response::text(200, made->bytes);
+  out.set("content-type", "application/pdf");
+  out.set("content-disposition", fmt::format("inline; filename=\"{}\"", made->name));
+  out.set("cache-control", "no-store");
+  out.set("hingeline-pages", fmt::format("{}", made->pages));
+  if (made->visits > 1 || !made->failed.empty())
+    out.set("hingeline-visits", fmt::format("{}; left out {}", made->visits, made->failed.size()));
+  return out;
+}
+
+/// Papers of one visit, and of many at once.
+void add_papers(std::vector<Endpoint>& out, desk::Desk& desk) {
+  struct Line {
+    const char* kind;
+    const char* summary;
+    bool of_many;
+  };
+  static constexpr std::array kLines{
+      Line{"card", "The bench card of a visit's instrument, or of one key, as PDF.", true},
+      Line{"quote", "What works cost: options within the budget, as PDF.", true},
+      Line{"report", "What was found and done, for the owner, as PDF.", true},
+      Line{"lesson", "A key's teaching sheet, as PDF.", false},
+      Line{"readings", "The certificate of readings, as PDF.", true},
+      Line{"drawings", "A key drawn to scale, as PDF.", false},
+      Line{"tag", "A tag to hang on the instrument, as PDF.", true}};
+  for (const Line& line : kLines) {
+    const char* kind = line.kind;
+    Endpoint one;
+    one.pattern = fmt::format("/api/visits/{{visit}}/paper/{}", kind);
+    one.right = desk::right_for_paper(kind);
+    one.summary = line.summary;
+    one.query = paper_queries(kind);
+    one.gives_type = "application/pdf";
+    one.takes_long = true;
+    one.handler = [&desk, kind](const Asked& a) {
+      return paper_answer(desk.paper(a.who, a.part("visit"), paper_wanted(a, kind)));
+    };
+    out.push_back(std::move(one));
+    if (!line.of_many) continue;
+    Endpoint many;
+    many.pattern = fmt::format("/api/papers/{}", kind);
+    many.right = desk::right_for_paper(kind);
+    many.summary = "The same of every visit that is asked for, in one file.";
+    many.query = paper_queries();
+    for (const Query& q : visit_queries(kMostPapers)) many.query.push_back(q);
+    many.gives_type = "application/pdf";
+    many.takes_long = true;
+    many.handler = [&desk, kind](const Asked& a) {
+      auto query = visit_query(a, kMostPapers);
+      if (!query) return problem(query.error());
+      return paper_answer(desk.papers(a.who, std::move(*query), paper_wanted(a, kind)));
+    };
+    out.push_back(std::move(many));
+  }
+  out.push_back({Method::get,
+                 "/api/quoted",
+                 Right::owner,
+                 false,
+                 "Agreed quotes held against the minutes that were written down.",
+                 {},
+                 {},
+                 {},
+                 "Result",
+                 "application/json",
+                 [&desk](const Asked& a) { return answered(desk.quoted(a.who)); }});
 }
 
 /// Where slips, things and documents are written and read.
@@ -194,14 +329,7 @@ void add_slips(std::vector<Endpoint>& out, desk::Desk& desk) {
                  Right::look,
                  false,
                  "Visits, those promised first before the rest.",
-                 {{"words", "Each begins a word of the visit, its instrument, owner or keys."},
-                  {"state", "States, with commas between."},
-                  {"from", "Promised on this day or later.", kDaySchema},
-                  {"to", "Promised on this day or before.", kDaySchema},
-                  {"owner", "Id of an owner."},
-                  {"instrument", "Id of an instrument."},
-                  {"most", "At most so many, up to 1000.", kNumberSchema},
-                  {"skip", "Leave out so many at the front.", kNumberSchema}},
+                 visit_queries(kMostVisits),
                  {},
                  {},
                  "Visits",
@@ -522,6 +650,7 @@ std::vector<Endpoint> desk_endpoints(desk::Desk& desk, std::size_t photo_bytes) 
   add_work(out, desk);
   std::for_each(out.begin() + static_cast<std::ptrdiff_t>(quick), out.end(),
                 [](Endpoint& e) { e.takes_long = true; });
+  add_papers(out, desk);
   add_rest(out, desk, photo_bytes);
   for (Endpoint& e : out) e.takes_long = e.takes_long || e.gives_type == "text/csv";
   return out;

@@ -52,6 +52,31 @@ struct Picture {
   sql::Bytes bytes;
 };
 
+/// How a paper is asked for, as typed.
+struct PaperWanted {
+  std::string kind;      ///< "card", "quote", "report", "lesson", "readings", "drawings", "tag"
+  std::string key;       ///< id in the instrument document; empty: all
+  std::string language;  ///< "en", "de"; empty: "en"
+  std::string sheet;     ///< "a4", "letter"; empty: "a4"
+  std::string unit;      ///< "mm", "in"; empty: the document's
+  std::string day;       ///< that stands on it; empty: today
+  std::string scale;     ///< drawings: 1 for 1:1, 10 for 10:1; empty: the largest that fits
+  std::string minutes;   ///< quote: as typed; empty: the document's
+  std::string money;
+  bool quick = false;    ///< quote: keys without readings by their look
+  bool answers = false;  ///< lesson: with them
+};
+/// A paper as a PDF file.
+struct PaperMade {
+  std::string name;  ///< for the file
+  std::string bytes;
+  std::size_t pages = 0;
+  std::size_t visits = 0;           ///< it was made of
+  std::vector<std::string> failed;  ///< visits it could not be made of, each with why
+};
+/// How far a long list is; false: it is not wanted any longer.
+using Pace = std::function<bool(std::size_t done, std::size_t all)>;
+
 /// A slip for whoever listens, and from which right on it may be seen.
 struct News {
   std::int64_t number = 0;
@@ -135,6 +160,18 @@ class Desk {
                            const std::string& unit, std::string_view json);
   /// What the shop's finished visits teach, against its presets.
   Answer<std::string> learned(const Who& who, const std::string& unit);
+
+  // ---- papers
+  // ----------------------------------------------------------------------------------------------
+  /// One visit's paper.
+  Answer<PaperMade> paper(const Who& who, const std::string& visit, const PaperWanted& wanted);
+  /// The same of every visit that is asked for, in their order, in one file; a visit it cannot be made of is
+  /// named and left out. Kind::not_found where no visit is.
+  Answer<PaperMade> papers(const Who& who, store::VisitQuery query, const PaperWanted& wanted,
+                           const Pace& pace = {});
+  /// {"visits", "left_out", "quoted", "actual", "ratio", ..., "advice"}: agreed quotes held against the
+  /// minutes that were written down, of all visits.
+  Answer<std::string> quoted(const Who& who);
 
   // ---- photos
   // ----------------------------------------------------------------------------------------------

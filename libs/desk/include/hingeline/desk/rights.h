@@ -23,6 +23,9 @@ Right right_of(record::Role role);
 /// What it takes to write a slip of that kind.
 Right right_for(record::SlipKind kind);
 
+/// What it takes to see a paper of that kind ("quote", ...): those that name owners and prices, the counter.
+Right right_for_paper(const std::string& kind);
+
 /// Who asks.
 struct Who {
   std::string person;  ///< id; empty: one person at their own bench, who is never asked for a name

@@ -52,7 +52,13 @@ struct SectionView {
   LengthUnit unit = LengthUnit::mm;
   double scale = 0;  ///< 10: 10:1; 0 or less: the largest there is room for
   Tongue tongue;
+  bool only_after = false;  ///< the joints as they are now are left out
+  /// One joint alone has the sheet's whole width.
+  enum class Sides { both, upper, lower } sides = Sides::both;
 };
+
+/// A part of a joint, to be named by who learns.
+enum class JointPart { post, seat, head, point, key_end, mouth, floor, gap, contact, rod, bore };
 
 /// The sheet is 180 mm wide. The upper post stands on the left, the lower one on the right; "now"
 /// above "after the work". One scale for everything, said on the sheet: the largest of 1:10 to 50:1
@@ -61,5 +67,13 @@ struct SectionView {
 /// each other stand one below the other, and what finds none then is broken off. Tip to floor is measured on
 /// the axis. An `after` where only one end has one keeps the other as it is.
 Scene draw_section(const SectionView& view);
+
+/// One joint as it is now (the upper one, where both are asked for), without words or figures; a numbered
+/// circle for each part instead.
+struct Numbered {
+  Scene scene;
+  std::vector<JointPart> parts;  ///< number 1 first
+};
+Numbered draw_numbered_section(const SectionView& view);
 
 }  // namespace hingeline::drawing

@@ -77,7 +77,26 @@ enum class Word {
   overlap,
   metal_to_take,
   reserve,
-  last = reserve
+  across_scale,
+  play,
+  post_of,
+  head_of,
+  cutter_of,
+  no_cutter,
+  wall_left,
+  room_behind,
+  room_around,
+  by_driver,
+  cut_by,
+  land,
+  pad_gives,
+  gap_round,
+  stays_open,
+  leaks,
+  years,
+  today,
+  likely_growth,
+  last = likely_growth
 };
 inline constexpr std::size_t kWordCount = static_cast<std::size_t>(Word::last) + 1;
 using Words = std::array<std::string_view, kWordCount>;

@@ -44,6 +44,7 @@ struct Table {
   std::vector<std::vector<std::string>> rows;  ///< as many cells as columns; fewer: the rest stays empty
   bool headed = true;
   bool last_bold = false;  ///< a total
+  bool small = false;      ///< smaller letters and closer rows
 };
 /// A line of boxes to write in, each with its label above.
 struct WriteIn {
@@ -52,7 +53,7 @@ struct WriteIn {
     double share = 1;
   };
   std::vector<Box> boxes;
-  double height = 9;
+  double height = 8;
 };
 /// Lines to write on.
 struct Lines {

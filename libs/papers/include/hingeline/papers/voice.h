@@ -54,6 +54,10 @@ class Voice {
   [[nodiscard]] std::string length(Length v) const;
   /// A part's size: one decimal fewer.
   [[nodiscard]] std::string size(Length v) const;
+  /// "0.085", "0,085": where the unit stands in the head of the column.
+  [[nodiscard]] std::string bare(Length v) const;
+  /// "mm", "in".
+  [[nodiscard]] std::string unit_word() const { return unit_ == LengthUnit::mm ? "mm" : "in"; }
   /// "0.085 ± 0.004 mm".
   [[nodiscard]] std::string length(Length v, Length plus_minus) const;
   /// "0.014 to 0.030 mm".

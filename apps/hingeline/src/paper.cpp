@@ -1,0 +1,128 @@
+#include "paper.h"
+
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <optional>
+#include <set>
+
+#include "endurance.h"
+#include "files.h"
+#include "progress.h"
+
+namespace hingeline {
+namespace {
+
+using Failed = tl::unexpected<record::Errors>;
+
+Failed failed(const Error& error) { return Failed(record::Errors{error}); }
+
+Expected<service::PaperAsked> asked_of(const PaperLine& line) {
+  service::PaperAsked out;
+  const auto kind = service::paper_kind_of(line.kind);
+  if (!kind) return tl::unexpected(kind.error());
+  const auto language = service::language_of(line.language);
+  if (!language) return tl::unexpected(language.error());
+  const auto sheet = service::sheet_of(line.sheet);
+  if (!sheet) return tl::unexpected(sheet.error());
+  if (auto read = service::read_limits(line.minutes, line.money, out.budget); !read)
+    return tl::unexpected(read.error());
+  out.kind = *kind;
+  out.key = line.key;
+  out.language = *language;
+  out.sheet = *sheet;
+  out.day = line.day.empty() ? day_of_today() : line.day;
+  out.scale = line.scale;
+  out.answers = line.answers;
+  out.budget.quick = line.quick;
+  out.threads = line.threads;
+  return out;
+}
+
+/// A document's name without folders and ending; each once in a run.
+std::string stem_of(const std::string& path, std::set<std::string>& taken) {
+  const std::string stem = path == "-" ? "instrument" : std::filesystem::path(path).stem().string();
+  std::string name = stem;
+  for (int n = 2; !taken.insert(name).second; ++n) name = fmt::format("{}-{}", stem, n);
+  return name;
+}
+
+}  // namespace
+
+tl::expected<PapersMade, record::Errors> make_papers(const PaperLine& line) {
+  auto asked = asked_of(line);
+  if (!asked) return failed(asked.error());
+  if (!line.folder.empty()) {
+    if (auto made = make_folder(line.folder); !made) return failed(made.error());
+  }
+  std::optional<Bench> before;
+  std::optional<service::InstrumentResult> was;
+  if (!line.before.empty()) {
+    auto read = read_bench(line.before, line.shop);
+    if (!read) return Failed(read.error());
+    before.emplace(std::move(*read));
+    was.emplace(service::work_out(before->instrument, before->shop, line.threads));
+  }
+  PapersMade out;
+  std::vector<drawing::Scene> together;
+  std::set<std::string> names;
+  Progress progress("papers");
+  std::string title;
+  std::string author;
+  for (std::size_t i = 0; i < line.files.size(); ++i) {
+    const auto bench = read_bench(line.files[i], line.shop);
+    if (!bench) return Failed(bench.error());
+    const auto result = service::work_out(bench->instrument, bench->shop, line.threads);
+    asked->unit = line.unit.empty() ? result.units : line.unit == "in" ? LengthUnit::inch : LengthUnit::mm;
+    const service::PaperOf of{
+        bench->instrument,
+        bench->shop,
+        result,
+        was ? &*was : nullptr,
+        {line.owner, line.complaint, line.came, line.promised, line.code, line.done, {}, {}}};
+    std::vector<drawing::Scene> pages;
+    const auto add = [&]() -> Expected<void> {
+      auto made = service::paper_pages(of, *asked);
+      if (!made) return tl::unexpected(made.error());
+      for (drawing::Scene& page : *made) pages.push_back(std::move(page));
+      return {};
+    };
+    if (line.each_key) {
+      for (const service::KeyResult& key : result.keys) {
+        if (key.problem) continue;
+        asked->key = key.id;
+        if (auto added = add(); !added) return failed(added.error());
+      }
+      asked->key.clear();
+    } else if (auto added = add(); !added) {
+      return failed(added.error());
+    }
+    out.pages += pages.size();
+    title = fmt::format("{}: {}", service::word(asked->kind), result.title);
+    author = bench->shop.title;
+    if (line.folder.empty()) {
+      for (drawing::Scene& page : pages) together.push_back(std::move(page));
+    } else {
+      const auto bytes = papers::to_pdf(pages, title, author, asked->day, asked->language);
+      if (!bytes) return failed(bytes.error());
+      const auto path = std::filesystem::path(line.folder) /
+                        fmt::format("{}-{}", stem_of(line.files[i], names), service::paper_file_name(*asked));
+      if (auto wrote = write_file(path, *bytes); !wrote) return failed(wrote.error());
+      out.files.push_back(path.string());
+    }
+    progress.show(i + 1, line.files.size());
+  }
+  if (!line.folder.empty()) return out;
+  if (line.files.size() > 1) title = service::word(asked->kind);
+  auto bytes = papers::to_pdf(together, title, author, asked->day, asked->language);
+  if (!bytes) return failed(bytes.error());
+  if (line.output.empty() || line.output == "-") {
+    out.bytes = std::move(*bytes);
+  } else {
+    if (auto wrote = write_file(line.output, *bytes); !wrote) return failed(wrote.error());
+    out.files.push_back(line.output);
+  }
+  return out;
+}
+
+}  // namespace hingeline

@@ -1,0 +1,264 @@
+#include <fmt/format.h>
+
+#include <charconv>
+#include <map>
+
+#include "hingeline/papers/paper.h"
+#include "hingeline/service/papers.h"
+#include "inside.h"
+
+namespace hingeline::desk {
+namespace {
+
+using record::SlipKind;
+
+/// What was asked, read; its unit is each document's own until it is known.
+struct Typed {
+  service::PaperAsked asked;
+  std::string unit;
+};
+
+Answer<Typed> typed(const PaperWanted& wanted, const std::string& today, unsigned threads) {
+  Typed out;
+  const auto kind = service::paper_kind_of(wanted.kind);
+  if (!kind) return as_trouble(kind.error());
+  const auto language = service::language_of(wanted.language.empty() ? "en" : wanted.language);
+  if (!language) return as_trouble(language.error());
+  const auto sheet = service::sheet_of(wanted.sheet.empty() ? "a4" : wanted.sheet);
+  if (!sheet) return as_trouble(sheet.error());
+  if (auto read = service::read_limits(wanted.minutes, wanted.money, out.asked.budget); !read)
+    return as_trouble(read.error());
+  if (!wanted.scale.empty()) {
+    double scale = 0;
+    const char* end = wanted.scale.data() + wanted.scale.size();
+    const auto [at, fault] = std::from_chars(wanted.scale.data(), end, scale);
+    if (fault != std::errc{} || at != end || !(scale >= 0.1 && scale <= 100))
+      return refuse(Kind::not_valid, "the scale is no number that can stand there", "0.1 to 100");
+    out.asked.scale = scale;
+  }
+  out.asked.kind = *kind;
+  out.asked.key = wanted.key;
+  out.asked.language = *language;
+  out.asked.sheet = *sheet;
+  out.asked.day = wanted.day.empty() ? today : wanted.day;
+  out.asked.answers = wanted.answers;
+  out.asked.budget.quick = wanted.quick;
+  out.asked.threads = threads;
+  out.unit = wanted.unit;
+  return out;
+}
+
+/// Bites of one kind at one end as one work.
+std::vector<service::DoneWork> works_of(const std::vector<Thing>& rest,
+                                        const std::map<std::string, std::string>& names) {
+  std::vector<service::DoneWork> out;
+  for (const Thing& t : rest) {
+    if (t.now.slip.kind() != SlipKind::operation || t.now.slip.struck) continue;
+    const auto& did = std::get<record::OperationSlip>(t.now.slip.body);
+    service::DoneWork work;
+    const auto name = names.find(t.now.slip.key);
+    if (name != names.end()) work.key = name->second;
+    work.step = did.step;
+    if (did.end)
+      work.side = *did.end == record::WhichEnd::upper ? mechanism::Side::upper : mechanism::Side::lower;
+    const double turns = did.turns.known() ? did.turns.value : 0;
+    const auto same = std::find_if(out.begin(), out.end(), [&](const service::DoneWork& w) {
+      return w.key == work.key && w.step == work.step && w.side == work.side;
+    });
+    if (same != out.end()) {
+      same->turns += turns;
+      continue;
+    }
+    work.turns = turns;
+    out.push_back(std::move(work));
+  }
+  return out;
+}
+
+struct Pages {
+  std::vector<drawing::Scene> scenes;
+  std::string title;
+  std::string shop;
+};
+
+}  // namespace
+
+/// What a paper needs of the book.
+struct PaperSource {
+  std::shared_ptr<const Bench> bench;
+  std::shared_ptr<const Bench> before;
+  service::PaperFacts facts;
+};
+
+static Answer<PaperSource> source_of(Desk::Inside& inside, const Who& who, const std::string& visit,
+                                     bool with_before) {
+  PaperSource out;
+  std::string first;
+  std::string shop;
+  {
+    const auto lent = inside.book();
+    if (!lent) return tl::unexpected(lent.error());
+    const auto thing = inside.needed(**lent, visit, SlipKind::visit);
+    if (!thing) return tl::unexpected(thing.error());
+    const auto instrument = inside.needed(**lent, thing->now.slip.of, SlipKind::instrument);
+    if (!instrument) return tl::unexpected(instrument.error());
+    const auto& says = std::get<record::VisitSlip>(thing->now.slip.body);
+    out.facts.complaint = says.complaint;
+    out.facts.came = says.came;
+    out.facts.promised = says.promised;
+    out.facts.code = visit;
+    if (const std::string& owner = instrument->now.slip.of; !owner.empty() && who.has(Right::counter)) {
+      const auto person = (*lent)->thing(owner);
+      if (!person) return as_trouble(person.error());
+      if (*person && !(*person)->now.slip.struck) {
+        if (const auto* o = std::get_if<record::OwnerSlip>(&(*person)->now.slip.body))
+          out.facts.owner = o->name;
+      }
+    }
+    std::map<std::string, std::string> names;
+    const auto keys = (*lent)->belonging(instrument->id, SlipKind::key);
+    if (!keys) return as_trouble(keys.error());
+    for (const Thing& key : *keys) {
+      const auto& slip = std::get<record::KeySlip>(key.now.slip.body);
+      const Json document = Json::parse(slip.document.json, nullptr, false);
+      names[key.id] = document.is_object() ? document.value("name", slip.id) : slip.id;
+    }
+    const auto rest = (*lent)->belonging(visit);
+    if (!rest) return as_trouble(rest.error());
+    out.facts.works = works_of(*rest, names);
+    for (const Thing& t : *rest) {
+      if (t.now.slip.kind() != SlipKind::exception || t.now.slip.struck) continue;
+      const std::string& reason = std::get<record::ExceptionSlip>(t.now.slip.body).reason;
+      const auto name = names.find(t.now.slip.key);
+      out.facts.left.push_back(name == names.end() ? reason : name->second + ": " + reason);
+    }
+    if (with_before) {
+      auto text = inside.first_text(**lent, *instrument, visit);
+      if (!text) return tl::unexpected(text.error());
+      first = std::move(*text);
+      auto words = inside.shop_text(**lent);
+      if (!words) return tl::unexpected(words.error());
+      shop = std::move(*words);
+    }
+  }
+  auto bench = inside.bench(visit);
+  if (!bench) return tl::unexpected(bench.error());
+  out.bench = *bench;
+  if (with_before && first != out.bench->instrument_text) {
+    auto was = inside.work_out(first, shop);
+    if (!was) return tl::unexpected(was.error());
+    out.before = *was;
+  }
+  return out;
+}
+
+static Answer<Pages> pages_of(Desk::Inside& inside, const Who& who, const std::string& visit, Typed typed) {
+  const auto source = source_of(inside, who, visit, typed.asked.kind == service::PaperKind::report);
+  if (!source) return tl::unexpected(source.error());
+  const Bench& bench = *source->bench;
+  const auto unit = unit_of(typed.unit, bench.result.units);
+  if (!unit) return tl::unexpected(unit.error());
+  typed.asked.unit = *unit;
+  const service::PaperOf of{bench.instrument, bench.shop, bench.result,
+                            source->before ? &source->before->result : nullptr, source->facts};
+  auto scenes = service::paper_pages(of, typed.asked);
+  if (!scenes) return as_trouble(scenes.error());
+  return Pages{std::move(*scenes), fmt::format("{}: {}", service::word(typed.asked.kind), bench.result.title),
+               bench.shop.title};
+}
+
+Answer<PaperMade> Desk::paper(const Who& who, const std::string& visit, const PaperWanted& wanted) {
+  if (auto may = must_have(who, right_for_paper(wanted.kind)); !may) return tl::unexpected(may.error());
+  const auto read = typed(wanted, inside_->today(), inside_->rules.threads);
+  if (!read) return tl::unexpected(read.error());
+  const auto pages = pages_of(*inside_, who, visit, *read);
+  if (!pages) return tl::unexpected(pages.error());
+  auto bytes = hingeline::papers::to_pdf(pages->scenes, pages->title, pages->shop, read->asked.day,
+                                         read->asked.language);
+  if (!bytes) return as_trouble(bytes.error());
+  return PaperMade{service::paper_file_name(read->asked), std::move(*bytes), pages->scenes.size(), 1, {}};
+}
+
+Answer<PaperMade> Desk::papers(const Who& who, store::VisitQuery query, const PaperWanted& wanted,
+                               const Pace& pace) {
+  if (auto may = must_have(who, right_for_paper(wanted.kind)); !may) return tl::unexpected(may.error());
+  if (!who.has(Right::counter)) {
+    if (!query.owner.empty()) return tl::unexpected(must_have(who, Right::counter).error());
+    query.owners_words = false;
+  }
+  const auto read = typed(wanted, inside_->today(), inside_->rules.threads);
+  if (!read) return tl::unexpected(read.error());
+  std::vector<store::VisitLine> visits;
+  {
+    const auto lent = inside_->book();
+    if (!lent) return tl::unexpected(lent.error());
+    auto found = (*lent)->visits(query);
+    if (!found) return as_trouble(found.error());
+    visits = std::move(*found);
+  }
+  PaperMade out;
+  out.name = fmt::format("{}s.pdf", wanted.kind);
+  std::vector<drawing::Scene> scenes;
+  std::string shop;
+  for (std::size_t i = 0; i < visits.size(); ++i) {
+    auto pages = pages_of(*inside_, who, visits[i].visit, *read);
+    if (pages) {
+      for (drawing::Scene& s : pages->scenes) scenes.push_back(std::move(s));
+      shop = pages->shop;
+      ++out.visits;
+    } else {
+      const Error& why = pages.error().errors.front();
+      out.failed.push_back(fmt::format("{} ({}): {}", visits[i].title, visits[i].visit, why.what));
+    }
+    if (pace && !pace(i + 1, visits.size())) return refuse(Kind::unavailable, "stopped", "again");
+  }
+  if (scenes.empty())
+    return refuse(Kind::not_found, out.failed.empty() ? "there is no such visit" : out.failed.front(),
+                  "other days or states");
+  out.pages = scenes.size();
+  auto bytes = hingeline::papers::to_pdf(scenes, wanted.kind, shop, read->asked.day, read->asked.language);
+  if (!bytes) return as_trouble(bytes.error());
+  out.bytes = std::move(*bytes);
+  return out;
+}
+
+Answer<std::string> Desk::quoted(const Who& who) {
+  if (auto may = must_have(who, Right::owner); !may) return tl::unexpected(may.error());
+  const auto lent = inside_->book();
+  if (!lent) return tl::unexpected(lent.error());
+  const auto text = inside_->shop_text(**lent);
+  if (!text) return tl::unexpected(text.error());
+  const auto shop = record::read_shop(*text, "shop");
+  if (!shop) return as_trouble(shop.error());
+  std::vector<service::QuotedVisit> visits;
+  store::VisitQuery query;
+  query.states = {record::VisitState::proved, record::VisitState::handed_back};
+  query.most = 500;
+  for (;; query.from += query.most) {
+    const auto lines = (*lent)->visits(query);
+    if (!lines) return as_trouble(lines.error());
+    for (const store::VisitLine& line : *lines) {
+      const auto rest = (*lent)->belonging(line.visit);
+      if (!rest) return as_trouble(rest.error());
+      service::QuotedVisit one;
+      one.name = line.title;
+      bool any = false;
+      for (const Thing& t : *rest) {
+        if (t.now.slip.struck) continue;
+        if (const auto* q = std::get_if<record::QuoteLineSlip>(&t.now.slip.body); q != nullptr) {
+          if (q->state != record::QuoteState::agreed) continue;
+          any = true;
+          if (q->minutes.known()) one.minutes_quoted += q->minutes.value;
+          if (q->money.present) one.money_quoted += q->money.money;
+        } else if (const auto* did = std::get_if<record::OperationSlip>(&t.now.slip.body); did != nullptr) {
+          if (did->minutes.known()) one.minutes_actual += did->minutes.value;
+        }
+      }
+      if (any) visits.push_back(std::move(one));
+    }
+    if (lines->size() < query.most) break;
+  }
+  return service::to_json(service::against(std::move(visits), shop->prices), shop->prices);
+}
+
+}  // namespace hingeline::desk
