@@ -211,6 +211,32 @@ TEST(Section, UnknownMeasuresAreDashed) {
   EXPECT_EQ(dashed(draw_section(section("", j, JointView()))), 3);
 }
 
+TEST(Section, NumbersEveryPartOnce) {
+  const Numbered numbered = draw_numbered_section(loose_matched_cone());
+  ASSERT_EQ(numbered.parts.size(), 9U);
+  for (std::size_t i = 1; i <= numbered.parts.size(); ++i)
+    EXPECT_TRUE(has(texts(numbered.scene), std::to_string(i))) << i;
+  const std::set<JointPart> once(numbered.parts.begin(), numbered.parts.end());
+  EXPECT_EQ(once.size(), numbered.parts.size());
+  EXPECT_FALSE(has_part(texts(numbered.scene), "rides on")) << "no answers on it";
+  EXPECT_EQ(off_sheet(numbered.scene), "");
+  const Numbered rod = draw_numbered_section(section("Rod", rod_joint(), rod_joint()));
+  EXPECT_TRUE(std::find(rod.parts.begin(), rod.parts.end(), JointPart::rod) != rod.parts.end());
+}
+
+TEST(Section, OneJointOrOnlyAfterwards) {
+  SectionView view = loose_matched_cone();
+  view.sides = SectionView::Sides::lower;
+  Scene scene = draw_section(view);
+  EXPECT_FALSE(has_part(texts(scene), "Upper joint"));
+  EXPECT_TRUE(has_part(texts(scene), "Lower joint"));
+  view.only_after = true;
+  scene = draw_section(view);
+  EXPECT_FALSE(has(texts(scene), "Now"));
+  EXPECT_TRUE(has(texts(scene), "seat deeper by 0.050 mm"));
+  EXPECT_EQ(off_sheet(scene), "");
+}
+
 TEST(Section, StaysOnItsSheet) {
   std::vector<SectionView> views = {
       loose_matched_cone(), binding_reamed(), section("", straight_hole(), tip_on_floor()),

@@ -13,6 +13,7 @@
 #include <utility>
 #include <vector>
 
+#include "sample_plates.h"
 #include "sample_views.h"
 #include "scene_tools.h"
 
@@ -33,17 +34,25 @@ void write(const fs::path& file, const std::string& text) { std::ofstream(file, 
 std::vector<std::pair<std::string, Scene>> all_samples() {
   SectionView inches_view = section("Ball point above, bell-mouth below", ball_point(), bell_mouth());
   inches_view.unit = LengthUnit::inch;
-  return {{"section-cone-seat-cut", draw_section(loose_matched_cone())},
-          {"section-ream", draw_section(binding_reamed())},
-          {"section-rim-and-floor", draw_section(section("Straight hole above, tip on the floor below",
-                                                         straight_hole(), tip_on_floor()))},
-          {"section-ball-and-bell-inch", draw_section(inches_view)},
-          {"section-rod", draw_section(section("Rod", rod_joint(), rod_joint()))},
-          {"section-unmeasured", draw_section(section("Nothing measured", {}, {}))},
-          {"strip-loose", draw_hinge_strip(loose_strip())},
-          {"strip-binds", draw_hinge_strip(binding_strip())},
-          {"strip-400-mm", draw_hinge_strip(long_strip())},
-          {"strip-12-mm-inch", draw_hinge_strip(short_strip_in_inches())}};
+  SectionView ten = loose_matched_cone();
+  ten.scale = 10;
+  std::vector<std::pair<std::string, Scene>> out = plate_samples();
+  out.emplace_back("section-numbered", draw_numbered_section(loose_matched_cone()).scene);
+  out.emplace_back("section-ten-to-one", draw_section(ten));
+  const std::vector<std::pair<std::string, Scene>> more = {
+      {"section-cone-seat-cut", draw_section(loose_matched_cone())},
+      {"section-ream", draw_section(binding_reamed())},
+      {"section-rim-and-floor",
+       draw_section(section("Straight hole above, tip on the floor below", straight_hole(), tip_on_floor()))},
+      {"section-ball-and-bell-inch", draw_section(inches_view)},
+      {"section-rod", draw_section(section("Rod", rod_joint(), rod_joint()))},
+      {"section-unmeasured", draw_section(section("Nothing measured", {}, {}))},
+      {"strip-loose", draw_hinge_strip(loose_strip())},
+      {"strip-binds", draw_hinge_strip(binding_strip())},
+      {"strip-400-mm", draw_hinge_strip(long_strip())},
+      {"strip-12-mm-inch", draw_hinge_strip(short_strip_in_inches())}};
+  out.insert(out.end(), more.begin(), more.end());
+  return out;
 }
 
 Scene with_text(std::string text) {

@@ -29,6 +29,18 @@ TEST_P(Shops, OnePersonAtTheirOwnBenchIsAskedForNothing) {
   EXPECT_EQ(svg.status, 200);
   EXPECT_EQ(svg.header("content-type"), "image/svg+xml");
   EXPECT_NE(svg.header("content-security-policy").find("sandbox"), std::string::npos);
+  const http::Answer card =
+      browser.get("/api/visits/" + visit + "/paper/card?language=de&sheet=letter&day=2026-11-27");
+  EXPECT_EQ(card.status, 200);
+  EXPECT_EQ(card.header("content-type"), "application/pdf");
+  EXPECT_EQ(card.header("content-disposition"), "inline; filename=\"card.pdf\"");
+  EXPECT_EQ(card.header("hingeline-pages"), "1");
+  EXPECT_EQ(card.body.substr(0, 5), "%PDF-");
+  EXPECT_EQ(browser.get("/api/papers/card?day=2026-11-27").status, 200);
+  EXPECT_EQ(browser.get("/api/papers/card?from=2099-01-01").status, 404);
+  EXPECT_EQ(browser.get("/api/visits/" + visit + "/paper/drawings?key=low-c&scale=10").status, 200);
+  EXPECT_EQ(browser.get("/api/visits/" + visit + "/paper/lesson").status, 400);
+  EXPECT_TRUE(browser.json("/api/quoted").at("visits").empty());
   const http::Answer csv = browser.get("/api/csv/readings?most=2");
   EXPECT_NE(csv.header("link").find("rel=\"next\""), std::string::npos);
   EXPECT_EQ(csv.header("content-disposition"), "attachment; filename=\"readings.csv\"");

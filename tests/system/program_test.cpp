@@ -521,7 +521,7 @@ TEST(Completion, KnowsCommandsOptionsKeysAndFigures) {
   EXPECT_EQ(complete("hingeline book copy --kee"), "--keep\n");
   EXPECT_EQ(complete("hingeline fit --un"), "--unit\n");
   EXPECT_EQ(complete("hingeline fit --unit i"), "in\n");
-  EXPECT_EQ(complete("hingeline draw " + kSaxophone + " low-c s"), "section strip\n");
+  EXPECT_EQ(complete("hingeline draw " + kSaxophone + " low-c s"), "section strip stack\n");
   for (const char* shell : {"zsh", "fish"}) {
     const Outcome o = hingeline_with({"completion", shell});
     EXPECT_EQ(o.code, 0);

@@ -12,10 +12,14 @@ namespace {
 
 /// What can stand in an argument's place.
 std::string words_for(const std::string& argument) {
-  if (argument == "PICTURE") return "section strip";
+  if (argument == "PICTURE") return "section strip cutter-upper cutter-lower wedge years stack";
   if (argument == "FORMAT") return "instrument shop ledger rig";
   if (argument == "SHELL") return "bash zsh fish";
+  if (argument == "KIND") return "card quote report lesson readings drawings tag";
   if (argument == "--unit") return "mm in";
+  if (argument == "--as") return "svg pdf png";
+  if (argument == "--language") return "en de";
+  if (argument == "--sheet") return "a4 letter";
   if (argument == "--colour") return "auto always never";
   if (argument == "FIGURE") {
     std::string out;

@@ -173,6 +173,40 @@ drawing::Scene picture(const service::KeyResult& key, const std::string& kind, L
   return drawing::draw_section(view);
 }
 
+/// The drawings that ask more than the key itself.
+Expected<drawing::Scene> plate(const service::KeyResult& key, const service::InstrumentResult& result,
+                               const Bench& bench, const std::string& kind, LengthUnit unit) {
+  if (kind == "cutter-upper" || kind == "cutter-lower") {
+    if (key.knowledge.geometry.kind == belief::HingeKind::rod)
+      return fail(Fault::content, fmt::format("{} is on a rod: there is no seat to cut", key.id));
+    const auto side = kind == "cutter-upper" ? mechanism::Side::upper : mechanism::Side::lower;
+    return drawing::draw_cutter(service::cutter_view(key, side, unit));
+  }
+  if (kind == "wedge") {
+    const auto leaks = service::leak_of(result, bench.instrument, bench.shop);
+    if (!leaks) return tl::unexpected(leaks.error());
+    const auto leak = service::find_key(*leaks, key.id);
+    if (!leak) return tl::unexpected(leak.error());
+    return service::wedge_view(key, **leak, unit).map(drawing::draw_wedge);
+  }
+  if (kind == "years") {
+    const auto wear = service::wear_of(bench.instrument, bench.shop, result, day_of_today());
+    if (!wear) return tl::unexpected(wear.error());
+    for (const service::KeyWear& k : wear->keys) {
+      if (k.id == key.id) return service::years_view(k, unit).map(drawing::draw_years);
+    }
+  }
+  const auto stacks = service::work_out_stacks(bench.instrument, bench.shop, unit);
+  for (std::size_t i = 0; i < stacks.size() && i < bench.instrument.stacks.size(); ++i) {
+    for (const service::TubeOnStack& tube : stacks[i].tubes) {
+      if (tube.key == key.id)
+        return service::stack_view(bench.instrument.stacks[i], stacks[i], result, unit)
+            .map(drawing::draw_stack);
+    }
+  }
+  return fail(Fault::not_found, fmt::format("{} is in no stack", key.id));
+}
+
 /// "svg", "pdf" or "png": as asked, else by the file's ending.
 std::string form_of(const std::string& asked, const std::string& output) {
   if (!asked.empty()) return asked;
@@ -550,19 +584,26 @@ int wear(const Asked& asked) {
 }
 
 int draw(const Asked& asked) {
-  return with_key(asked, [&](const service::KeyResult& key, LengthUnit unit) {
-    if (key.problem) return tell(*key.problem);
-    const drawing::Scene scene = picture(key, asked.picture_kind, unit, asked.scale);
-    const std::string form = form_of(asked.picture_form, asked.output);
-    if (asked.json && form != "svg")
-      return tell(Error{Fault::usage, "--json holds a drawing as SVG only", "--as svg", {}});
-    const auto made = asked.json ? service::to_json(key, asked.picture_kind, drawing::to_svg(scene))
-                                 : picture_file(scene, form);
-    if (!made) return tell(made.error());
-    if (asked.output.empty() || asked.output == "-") return print(*made);
-    const auto wrote = write_file(asked.output, *made);
-    return wrote ? static_cast<int>(kDone) : tell(wrote.error());
-  });
+  const auto bench = read_bench(asked.file, asked.shop);
+  if (!bench) return tell(bench.error());
+  const auto result = service::work_out(bench->instrument, bench->shop, asked.threads);
+  const LengthUnit unit = asked.unit_or(result.units);
+  const auto key = service::find_key(result, asked.key);
+  if (!key) return tell(key.error());
+  if ((*key)->problem) return tell(*(*key)->problem);
+  const bool of_key = asked.picture_kind == "section" || asked.picture_kind == "strip";
+  const Expected<drawing::Scene> scene = of_key ? picture(**key, asked.picture_kind, unit, asked.scale)
+                                                : plate(**key, result, *bench, asked.picture_kind, unit);
+  if (!scene) return tell(scene.error());
+  const std::string form = form_of(asked.picture_form, asked.output);
+  if (asked.json && form != "svg")
+    return tell(Error{Fault::usage, "--json holds a drawing as SVG only", "--as svg", {}});
+  const auto made = asked.json ? service::to_json(**key, asked.picture_kind, drawing::to_svg(*scene))
+                               : picture_file(*scene, form);
+  if (!made) return tell(made.error());
+  if (asked.output.empty() || asked.output == "-") return print(*made);
+  const auto wrote = write_file(asked.output, *made);
+  return wrote ? static_cast<int>(kDone) : tell(wrote.error());
 }
 
 int paper(const Asked& asked) {
@@ -1197,14 +1238,17 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
                 "Where it is played: a service range of the shop's, instead of what the document says")
       ->type_name("NAME");
 
-  c = command("draw", "Draw one key: both joints in section, or the key between its posts", &draw,
+  c = command("draw",
+              "Draw one key to scale: in section, between its posts, at the cutter, its leak, its years",
+              &draw,
               "  hingeline draw saxophone.json low-c strip > low-c.svg\n"
               "  hingeline draw saxophone.json low-c section --scale 10 --output low-c.pdf\n");
   file(c);
   c->add_option("KEY", asked.key, "A key's id")->required();
-  c->add_option("PICTURE", asked.picture_kind, "section or strip")
+  c->add_option("PICTURE", asked.picture_kind,
+                "section, strip, cutter-upper, cutter-lower, wedge, years, or stack (the one it is in)")
       ->required()
-      ->check(CLI::IsMember({"section", "strip"}));
+      ->check(CLI::IsMember({"section", "strip", "cutter-upper", "cutter-lower", "wedge", "years", "stack"}));
   reads(c);
   c->add_option("--output", asked.output, "Write to this file instead of standard output")->type_name("FILE");
   c->add_option("--as", asked.picture_form,

@@ -132,11 +132,12 @@ JointShape shape_of(const JointView& view) {
 
 void break_off(JointShape& shape, double most_post, double most_key) {
   if (shape.empty()) return;
-  if (-shape.first() > most_post) {
+  constexpr double kRounding = 1e-9;
+  if (-shape.first() > most_post + kRounding) {
     shape.post_broken = true;
     shape.post_length = std::min(shape.post_length, most_post);
   }
-  if (shape.last() > most_key) {
+  if (shape.last() > most_key + kRounding) {
     shape.gap = std::min(shape.gap, most_key);
     shape.key_shown = most_key - shape.gap;
     shape.floor_shown = shape.floor_shown && shape.hole_depth() <= shape.key_shown;

@@ -59,7 +59,7 @@ double widest_scale(const std::vector<Row>& rows, double tallest) {
 
 /// The same of one joint on a line of its own.
 double widest_alone(const std::vector<Row>& rows, std::size_t side) {
-  constexpr double kTallestAlone = 64;
+  constexpr double kTallestAlone = 54;
   double wanted = scales().back();
   for (const Row& row : rows) {
     const JointShape& shape = row.panels[side].shape;
@@ -319,7 +319,7 @@ Numbered draw_numbered_section(const SectionView& view) {
   Numbered out;
   out.scene = draw(now, &out.parts);
   // What the drawing shows would be the answer.
-  out.scene.description.clear();
+  out.scene.description = view.title;
   return out;
 }
 

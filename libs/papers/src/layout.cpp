@@ -30,9 +30,9 @@ constexpr double kHeadRoom = 20;
 constexpr double kFootRoom = 16;
 constexpr double kCellSide = 1.2;
 constexpr double kCellTop = 0.9;
-constexpr double kCloseTop = 0.5;  // of a small table
-constexpr double kWriteStep = 7;   // between lines to write on
-constexpr double kAfter = 2.4;     // from one block to the next
+constexpr double kCloseTop = 0.25;  // of a small table
+constexpr double kWriteStep = 7;    // between lines to write on
+constexpr double kAfter = 2.4;      // from one block to the next
 
 double heading_size(int level) { return level <= 1 ? 5.6 : level == 2 ? 3.9 : 3.2; }
 

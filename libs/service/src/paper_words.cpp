@@ -65,6 +65,11 @@ Say of_riding(const std::string& regime) {
   return Say::on_nothing;
 }
 
+Say of_reach(const std::string& driver) {
+  if (driver == plan::word(plan::Driver::Kind::straight)) return Say::reach_straight;
+  return driver == plan::word(plan::Driver::Kind::flexible) ? Say::reach_flexible : Say::reach_pinch;
+}
+
 std::string say_step(const plan::Step& step, const Voice& voice) {
   using plan::Operation;
   const std::string end = voice(of(step.side));
@@ -93,10 +98,7 @@ std::string say_step(const plan::Step& step, const Voice& voice) {
   }
   if (!step.tool.name.empty()) out += voice(Say::step_tool, step.tool.name);
   if (!step.reach.name.empty()) {
-    const Say reach = step.reach.name == plan::word(plan::Driver::Kind::straight)   ? Say::reach_straight
-                      : step.reach.name == plan::word(plan::Driver::Kind::flexible) ? Say::reach_flexible
-                                                                                    : Say::reach_pinch;
-    out += voice(Say::step_reach, voice(reach));
+    out += voice(Say::step_reach, voice(of_reach(step.reach.name)));
   }
   if (step.turns > 0) out += voice(Say::step_turns, voice.number(step.turns, step.turns < 10 ? 1 : 0));
   return out;

@@ -26,6 +26,8 @@ papers::Say of_riding(const std::string& regime);
 std::string say_step(const plan::Step& step, const Voice& voice);
 /// In a few words, for tables and drawings.
 std::string say_short(const plan::Step& step, const Voice& voice);
+/// Of a driver's name.
+papers::Say of_reach(const std::string& driver);
 /// Work that was done.
 std::string say_done(const DoneWork& work, const Voice& voice);
 /// A limit's name; one nobody has thought of as it is.

@@ -216,6 +216,7 @@ class Writer {
       put(papers::Picture{drawing::draw_section(view)});
     }
     put(papers::Picture{drawing::draw_hinge_strip(spoken_strip(**key))});
+    plates(**key);
     return std::move(paper_);
   }
 
@@ -756,6 +757,58 @@ class Writer {
       }
     }
     return view;
+  }
+
+  /// What else can be drawn of the key, as far as it is known.
+  void plates(const KeyResult& key) {
+    if (key.knowledge.geometry.kind == belief::HingeKind::pivot) {
+      for (const Side side : {Side::upper, Side::lower}) {
+        drawing::CutterView view = cutter_view(key, side, asked_.unit);
+        if (!(view.cut > Length())) continue;
+        metal_ = true;
+        view.title = voice_(Say::cutter_title, key.name, voice_(of(side)));
+        if (!view.driver.empty()) view.driver = voice_(of_reach(view.driver));
+        view.tongue = voice_.tongue();
+        put(papers::Picture{drawing::draw_cutter(view)});
+      }
+    }
+    if (const auto leaks = leak_of(of_.result, of_.instrument, of_.shop)) {
+      const auto leak = find_key(*leaks, key.id);
+      auto view = leak ? wedge_view(key, **leak, asked_.unit) : tl::unexpected(leak.error());
+      if (view) {
+        view->title = voice_(Say::wedge_title, key.name);
+        view->leak = voice_.number((*leak)->leak.value, 1) + " ± " +
+                     voice_.number((*leak)->leak.plus_minus(), 1) + " mL/s";
+        view->as_hole = std::isfinite((*leak)->hole.value) && (*leak)->hole.value > 0
+                            ? voice_(Say::as_hole, voice_.size(millimetres((*leak)->hole.value)))
+                            : std::string();
+        view->tongue = voice_.tongue();
+        put(papers::Picture{drawing::draw_wedge(*view)});
+      }
+    }
+    if (const auto wear = wear_of(of_.instrument, of_.shop, of_.result, asked_.day)) {
+      for (const KeyWear& k : wear->keys) {
+        if (k.id != key.id) continue;
+        auto view = years_view(k, asked_.unit);
+        if (!view) continue;
+        view->title = voice_(Say::time_title, key.name);
+        view->subtitle = voice_(Say::come_when, key.name, span(k.due.early), span(k.due.late));
+        view->tongue = voice_.tongue();
+        put(papers::Picture{drawing::draw_years(*view)});
+      }
+    }
+    const auto stacks = work_out_stacks(of_.instrument, of_.shop, asked_.unit);
+    for (std::size_t i = 0; i < stacks.size() && i < of_.instrument.stacks.size(); ++i) {
+      const bool on_it = std::any_of(stacks[i].tubes.begin(), stacks[i].tubes.end(),
+                                     [&](const TubeOnStack& t) { return t.key == key.id; });
+      auto view = on_it ? stack_view(of_.instrument.stacks[i], stacks[i], of_.result, asked_.unit)
+                        : Expected<drawing::StackView>(tl::unexpected(Error{}));
+      if (!view) continue;
+      view->title = voice_(Say::stack_title, stacks[i].name.empty() ? stacks[i].id : stacks[i].name);
+      view->tongue = voice_.tongue();
+      put(papers::Picture{drawing::draw_stack(*view)});
+    }
+    cautions(metal_);
   }
 
   /// A bar of known length, to hold a rule against.

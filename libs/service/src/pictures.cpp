@@ -140,4 +140,107 @@ drawing::StripView strip_view(const KeyResult& key, LengthUnit unit) {
   return v;
 }
 
+drawing::CutterView cutter_view(const KeyResult& key, Side side, LengthUnit unit) {
+  drawing::CutterView v;
+  const plan::EndFacts& facts = key.key_case->facts(side);
+  const record::End& end = side == Side::upper ? key.source->hinge.upper : key.source->hinge.lower;
+  v.title = fmt::format("{}: cutter and reach at the {} post", key.name, word(side));
+  v.unit = unit;
+  v.post_diameter = value_or_none(facts.post_diameter);
+  if (end.post.thickness.known()) v.post_thickness = end.post.thickness.value;
+  if (facts.headed) v.head_diameter = value_or_none(facts.head_diameter);
+  v.room_behind = value_or_none(facts.room_behind);
+  v.room_around = value_or_none(facts.room_around);
+  if (const plan::Cutter* cutter = plan::fitting_cutter(facts, key.key_case->tools, key.key_case->limits)) {
+    v.cutter = cutter->name;
+    v.cutter_diameter = cutter->diameter;
+    v.driver = plan::choose_reach(facts, key.key_case->tools, cutter).name;
+  }
+  if (const plan::Plan* p = chosen(key)) {
+    for (const plan::Step& s : p->steps) {
+      if (s.operation == plan::Operation::seat_cut && s.side == side) v.cut += s.amount;
+    }
+  }
+  return v;
+}
+
+namespace {
+
+/// A number that a figure rests on, by its name's end.
+Length given_of(const Worked& figure, std::string_view name) {
+  for (const Effect& e : figure.effects) {
+    if (e.given.name.ends_with(name)) return millimetres(e.given.value);
+  }
+  return {};
+}
+
+}  // namespace
+
+Expected<drawing::WedgeView> wedge_view(const KeyResult& key, const KeyLeak& leak, LengthUnit unit) {
+  if (!leak.nothing.empty())
+    return fail(Fault::content,
+                fmt::format("nothing can be said of the leak of {}: {}", key.id, leak.nothing));
+  drawing::WedgeView v;
+  v.title = key.name + ": pad wedge and leak";
+  v.unit = unit;
+  v.tone_hole = key.estimate().geometry.pad ? key.estimate().geometry.pad->tone_hole : Length{};
+  v.gap = millimetres(leak.gap.value);
+  v.take_up = given_of(leak.leak, "pad gives");
+  v.land = given_of(leak.leak, "width of the rim");
+  v.leak = show_leak(leak.leak);
+  v.as_hole = "as a hole of " + show_hole(leak, unit);
+  return v;
+}
+
+Expected<drawing::YearsView> years_view(const KeyWear& wear, LengthUnit unit) {
+  if (wear.problem) return tl::unexpected(*wear.problem);
+  drawing::YearsView v;
+  v.title = wear.name + ": end play over the years";
+  v.unit = unit;
+  v.now = millimetres(wear.now.value);
+  v.window_high = wear.edge;
+  // The aim stands in the middle of the window.
+  v.window_low = wear.aim * 2 - wear.edge;
+  v.slow = millimetres(wear.growth.quantile(0.05));
+  v.middle = millimetres(wear.growth.median);
+  v.fast = millimetres(wear.growth.quantile(0.95));
+  v.subtitle = fmt::format("Due again: {}.", show_years(wear.due));
+  return v;
+}
+
+Expected<drawing::StackView> stack_view(const record::Stack& stack, const StackResult& result,
+                                        const InstrumentResult& instrument, LengthUnit unit) {
+  if (result.problem) return tl::unexpected(*result.problem);
+  drawing::StackView v;
+  v.title = (result.name.empty() ? result.id : result.name) + ": tubes on one rod";
+  v.unit = unit;
+  if (stack.rod.diameter.known()) v.rod = stack.rod.diameter.value;
+  for (std::size_t i = 0; i < stack.gaps.size(); ++i) {
+    const record::StackGap& g = stack.gaps[i];
+    drawing::StackView::Gap gap;
+    if (g.span.known()) gap.span = g.span.value;
+    for (const record::StackTube& t : g.tubes) {
+      drawing::StackView::Tube tube{t.name.text, t.length.known() ? t.length.value : Length{}};
+      if (const auto key = find_key(instrument, t.key.text)) {
+        // What the tube leaves out is its key's.
+        if (tube.name.empty()) tube.name = (*key)->name;
+        if (!t.length.known()) tube.length = (*key)->knowledge.geometry.key_length;
+      }
+      gap.tubes.push_back(std::move(tube));
+    }
+    if (!(gap.span > Length())) {
+      // Nobody read it: as long as its tubes and their play.
+      for (const auto& tube : gap.tubes) gap.span += tube.length;
+      if (i < result.gaps.size()) gap.span += millimetres(std::max(0.0, result.gaps[i].end_play.value));
+    }
+    if (i < result.gaps.size()) {
+      gap.play = millimetres(result.gaps[i].end_play.value);
+      gap.window_low = result.gaps[i].low;
+      gap.window_high = result.gaps[i].high;
+    }
+    v.gaps.push_back(std::move(gap));
+  }
+  return v;
+}
+
 }  // namespace hingeline::service
