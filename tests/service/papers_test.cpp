@@ -161,6 +161,7 @@ TEST(Papers, WhatCannotBeMadeIsRefused) {
   EXPECT_EQ(language_of("fr").error().fault, Fault::usage);
   EXPECT_EQ(sheet_of("A3").error().fault, Fault::usage);
   EXPECT_EQ(sheet_of("A4").value(), Sheet::a4);
+  EXPECT_FALSE(sheet_of("").value());
   for (const PaperKind kind : kPaperKinds) EXPECT_EQ(paper_kind_of(word(kind)).value(), kind);
 }
 

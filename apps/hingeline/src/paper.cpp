@@ -8,6 +8,7 @@
 
 #include "endurance.h"
 #include "files.h"
+#include "hingeline/service/learned.h"
 #include "progress.h"
 
 namespace hingeline {
@@ -63,6 +64,15 @@ tl::expected<PapersMade, record::Errors> make_papers(const PaperLine& line) {
     before.emplace(std::move(*read));
     was.emplace(service::work_out(before->instrument, before->shop, line.threads));
   }
+  std::optional<record::Ledger> ledger;
+  if (!line.ledger.empty()) {
+    const auto text = read_file(line.ledger);
+    if (!text) return failed(text.error());
+    auto read = record::read_ledger(*text, line.ledger);
+    if (!read) return Failed(read.error());
+    ledger.emplace(std::move(*read));
+    asked->budget.ledger = &*ledger;
+  }
   PapersMade out;
   std::vector<drawing::Scene> together;
   std::set<std::string> names;
@@ -70,8 +80,13 @@ tl::expected<PapersMade, record::Errors> make_papers(const PaperLine& line) {
   std::string title;
   std::string author;
   for (std::size_t i = 0; i < line.files.size(); ++i) {
-    const auto bench = read_bench(line.files[i], line.shop);
+    auto bench = read_bench(line.files[i], line.shop);
     if (!bench) return Failed(bench.error());
+    if (ledger) {
+      const auto learned = service::learn(*ledger, bench->shop);
+      if (!learned) return failed(learned.error());
+      bench->shop = service::shop_with(bench->shop, *learned);
+    }
     const auto result = service::work_out(bench->instrument, bench->shop, line.threads);
     asked->unit = line.unit.empty() ? result.units : line.unit == "in" ? LengthUnit::inch : LengthUnit::mm;
     const service::PaperOf of{

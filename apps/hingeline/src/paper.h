@@ -20,7 +20,8 @@ struct PaperLine {
   std::string output;
   std::string folder;
   std::string language = "en";
-  std::string sheet = "a4";
+  std::string sheet;  ///< empty: each shop's
+  std::string ledger;
   std::string unit;  ///< empty: each document's own
   std::string day;   ///< empty: today
   std::string before;

@@ -24,7 +24,7 @@ Answer<Typed> typed(const PaperWanted& wanted, const std::string& today, unsigne
   if (!kind) return as_trouble(kind.error());
   const auto language = service::language_of(wanted.language.empty() ? "en" : wanted.language);
   if (!language) return as_trouble(language.error());
-  const auto sheet = service::sheet_of(wanted.sheet.empty() ? "a4" : wanted.sheet);
+  const auto sheet = service::sheet_of(wanted.sheet);
   if (!sheet) return as_trouble(sheet.error());
   if (auto read = service::read_limits(wanted.minutes, wanted.money, out.asked.budget); !read)
     return as_trouble(read.error());
@@ -91,7 +91,8 @@ struct PaperSource {
 };
 
 static Answer<PaperSource> source_of(Desk::Inside& inside, const Who& who, const std::string& visit,
-                                     bool with_before) {
+                                     service::PaperKind kind) {
+  const bool with_before = kind == service::PaperKind::report;
   PaperSource out;
   std::string first;
   std::string shop;
@@ -144,6 +145,19 @@ static Answer<PaperSource> source_of(Desk::Inside& inside, const Who& who, const
   auto bench = inside.bench(visit);
   if (!bench) return tl::unexpected(bench.error());
   out.bench = *bench;
+  if (kind == service::PaperKind::quote) {
+    // Minutes as the shop's own finished visits teach them.
+    const auto lent = inside.book();
+    if (!lent) return tl::unexpected(lent.error());
+    const auto learned = inside.learned(**lent, out.bench->shop, out.bench->shop_text);
+    if (!learned) return tl::unexpected(learned.error());
+    if (*learned && (*learned)->jobs > 0) {
+      auto sharper = inside.work_out(out.bench->instrument_text,
+                                     record::write_shop(service::shop_with(out.bench->shop, **learned)));
+      if (!sharper) return tl::unexpected(sharper.error());
+      out.bench = *sharper;
+    }
+  }
   if (with_before && first != out.bench->instrument_text) {
     auto was = inside.work_out(first, shop);
     if (!was) return tl::unexpected(was.error());
@@ -153,7 +167,7 @@ static Answer<PaperSource> source_of(Desk::Inside& inside, const Who& who, const
 }
 
 static Answer<Pages> pages_of(Desk::Inside& inside, const Who& who, const std::string& visit, Typed typed) {
-  const auto source = source_of(inside, who, visit, typed.asked.kind == service::PaperKind::report);
+  const auto source = source_of(inside, who, visit, typed.asked.kind);
   if (!source) return tl::unexpected(source.error());
   const Bench& bench = *source->bench;
   const auto unit = unit_of(typed.unit, bench.result.units);

@@ -138,7 +138,7 @@ Response csv(const Asked& asked, const char* name,
 const std::vector<Query>& paper_queries() {
   static const std::vector<Query> kQueries{
       {"language", "Of the paper; left out: English.", R"({"enum":["en","de"]})"},
-      {"sheet", "Left out: A4.", R"({"enum":["a4","letter"]})"},
+      {"sheet", "Left out: the shop's.", R"({"enum":["a4","letter"]})"},
       {"unit", "Of lengths; left out: as the document says.", R"({"enum":["mm","in"]})"},
       {"day", "That stands on it; left out: today.", kDaySchema}};
   return kQueries;

@@ -907,7 +907,8 @@ Expected<papers::Language> language_of(const std::string& typed) {
   return fail(Fault::usage, fmt::format("papers do not speak \"{}\"", typed.substr(0, 40)), "en or de");
 }
 
-Expected<papers::Sheet> sheet_of(const std::string& typed) {
+Expected<std::optional<papers::Sheet>> sheet_of(const std::string& typed) {
+  if (typed.empty()) return std::nullopt;
   std::string small = typed;
   for (char& c : small) c = static_cast<char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c);
   for (const auto sheet : {papers::Sheet::a4, papers::Sheet::letter}) {
@@ -946,7 +947,9 @@ Expected<std::vector<drawing::Scene>> paper_pages(const PaperOf& of, const Paper
     return writer.card();
   }();
   if (!paper) return tl::unexpected(paper.error());
-  return papers::lay_out(*paper, asked.sheet, Voice(asked.language, asked.unit));
+  const papers::Sheet shops =
+      of.shop.paper == record::PaperSize::letter ? papers::Sheet::letter : papers::Sheet::a4;
+  return papers::lay_out(*paper, asked.sheet.value_or(shops), Voice(asked.language, asked.unit));
 }
 
 Expected<std::string> paper_file(const PaperOf& of, const PaperAsked& asked) {

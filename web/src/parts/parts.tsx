@@ -1,6 +1,6 @@
 /** Small pieces that several screens are made of. */
 import type {ComponentChildren} from "preact";
-import {useEffect} from "preact/hooks";
+import {useLayoutEffect} from "preact/hooks";
 import type {Trouble} from "../api/client";
 import type {Figure, Step, Verdict} from "../api/types";
 import {choices} from "../units/choices";
@@ -73,7 +73,7 @@ export function evidenceAnswer(tell: string): string {
 
 /** Keys that work wherever one is, but for where one types. */
 export function useKeys(keys: (key: string, event: KeyboardEvent) => boolean, on: unknown[]): void {
-  useEffect(() => {
+  useLayoutEffect(() => {
     const press = (event: KeyboardEvent) => {
       if (event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey) return;
       const target = event.target as HTMLElement | null;

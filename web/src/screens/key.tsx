@@ -1,5 +1,5 @@
 /** One key: the answer first, then the figure, then where it comes from. */
-import {useEffect, useState} from "preact/hooks";
+import {useLayoutEffect, useState} from "preact/hooks";
 import type {Cause, Fit, FitKey, InstrumentDocument, Led, Plan, Verdict, Why, WholeVisit} from "../api/types";
 import {useAnswer} from "../live/news";
 import type {Strip} from "../drawing/layout";
@@ -191,7 +191,7 @@ export function Key() {
   const document_ = useAnswer<InstrumentDocument>(`/api/visits/${visit}/document`, visit);
   const whole = useAnswer<WholeVisit>(`/api/visits/${visit}`, visit);
   const [typed, setTyped] = useState<Partial<Record<ReadingPlace, number>>>({});
-  useEffect(() => setTyped({}), [key]);
+  useLayoutEffect(() => setTyped({}), [key]);
   const keys = fit.value?.keys ?? [];
   const index = keys.findIndex((k) => k.id === key);
   const mine = keys[index];

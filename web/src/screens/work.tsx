@@ -1,5 +1,5 @@
 /** One instruction at a time, large, and one thing to press when it is done. */
-import {useEffect, useState} from "preact/hooks";
+import {useLayoutEffect, useState} from "preact/hooks";
 import type {FitKey, Led, LedState, Next} from "../api/types";
 import type {Answer} from "../live/news";
 import {enter, unsent} from "../outbox/outbox";
@@ -76,13 +76,14 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
   const mine = unsent.value.filter((e) => e.path.startsWith(`/api/visits/${visit}/lead/`) && e.key === keyId);
   const refused = mine.find((e) => e.refused !== undefined);
   const waits = mine.some((e) => e.refused === undefined) || (now !== null && told !== 0 && told === now.as_of && !refused);
-  useEffect(() => {
+  // Before the new instruction is seen: what is typed or pressed from then on is meant for it.
+  useLayoutEffect(() => {
     setText("");
     setBad("");
     setOther(false);
     document.querySelector<HTMLInputElement>("#work-typed")?.focus();
   }, [now?.as_of, keyId]);
-  useEffect(() => setTold(0), [keyId]);
+  useLayoutEffect(() => setTold(0), [keyId]);
   const next = now?.state.next;
   const tell = (typed: string, says: string) => {
     if (!now || waits) return;

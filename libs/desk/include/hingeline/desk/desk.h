@@ -57,7 +57,7 @@ struct PaperWanted {
   std::string kind;      ///< "card", "quote", "report", "lesson", "readings", "drawings", "tag"
   std::string key;       ///< id in the instrument document; empty: all
   std::string language;  ///< "en", "de"; empty: "en"
-  std::string sheet;     ///< "a4", "letter"; empty: "a4"
+  std::string sheet;     ///< "a4", "letter"; empty: the shop's
   std::string unit;      ///< "mm", "in"; empty: the document's
   std::string day;       ///< that stands on it; empty: today
   std::string scale;     ///< drawings: 1 for 1:1, 10 for 10:1; empty: the largest that fits

@@ -40,7 +40,7 @@ struct PaperAsked {
   PaperKind kind = PaperKind::card;
   std::string key;  ///< id; empty: the whole instrument. A lesson and drawings need one
   papers::Language language = papers::Language::english;
-  papers::Sheet sheet = papers::Sheet::a4;
+  std::optional<papers::Sheet> sheet;  ///< absent: the shop's, else A4
   LengthUnit unit = LengthUnit::mm;
   std::string day;       ///< that stands on it, ISO
   double scale = 0;      ///< of drawings: 0: the largest that fits; 1 and 10: true to that
@@ -48,9 +48,9 @@ struct PaperAsked {
   BudgetAsked budget;    ///< of a quote
   unsigned threads = 1;
 };
-/// "en", "de"; "a4", "letter" in any case. Fault::usage otherwise.
+/// "en", "de"; "a4", "letter" in any case, empty for none. Fault::usage otherwise.
 Expected<papers::Language> language_of(const std::string& typed);
-Expected<papers::Sheet> sheet_of(const std::string& typed);
+Expected<std::optional<papers::Sheet>> sheet_of(const std::string& typed);
 
 /// Work that was written down of a key: all of one kind at one end.
 struct DoneWork {
