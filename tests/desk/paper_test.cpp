@@ -1,7 +1,7 @@
 // Papers out of the book, on both databases.
 
 #include "desk/support.h"
-#include "papers/support.h"
+#include "support/other_programs.h"
 
 namespace hingeline::desk {
 namespace {
@@ -24,9 +24,7 @@ class Papers : public test::Desks {
     return out;
   }
   static std::string text(const PaperMade& made) {
-    return hingeline::papers::run("pdftotext -layout " +
-                                  hingeline::papers::written("desk-" + made.name, made.bytes) + " -")
-        .said;
+    return support::run("pdftotext -layout " + support::written("desk-" + made.name, made.bytes) + " -").said;
   }
   std::string key_thing(const std::string& visit, const std::string& id) {
     const auto whole = json(desk->visit(kAlone, visit));

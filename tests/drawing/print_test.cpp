@@ -6,52 +6,24 @@
 #include <gtest/gtest.h>
 
 #include <cstdio>
-#include <filesystem>
-#include <fstream>
 #include <sstream>
 #include <thread>
 
 #include "hingeline/drawing/svg.h"
 #include "sample_views.h"
 #include "scene_tools.h"
+#include "support/other_programs.h"
 
 namespace hingeline::drawing {
 namespace {
 
 using namespace samples;
-namespace fs = std::filesystem;
+using support::Ran;
+using support::run;
+using support::written;
 
 /// True to this much, mm: what the drawings promise.
 constexpr double kTrue = 0.01;
-
-const fs::path& folder() {
-  static const fs::path kFolder = [] {
-    fs::path f = fs::path(HINGELINE_BINARY_DIR) / "print-test";
-    fs::create_directories(f);
-    return f;
-  }();
-  return kFolder;
-}
-
-struct Ran {
-  int status = 0;
-  std::string said;
-};
-Ran run(const std::string& command) {
-  Ran out;
-  std::FILE* pipe = popen((command + " 2>&1").c_str(), "r");
-  if (pipe == nullptr) return {-1, "not started"};
-  for (int c = std::fgetc(pipe); c != EOF; c = std::fgetc(pipe)) out.said += static_cast<char>(c);
-  out.status = pclose(pipe);
-  return out;
-}
-
-/// Writes the file and gives its quoted path.
-std::string written(const std::string& name, const std::string& bytes) {
-  const fs::path file = folder() / name;
-  std::ofstream(file, std::ios::binary) << bytes;
-  return "\"" + file.string() + "\"";
-}
 
 const PdfFacts kFacts{"Drawings", "A bench", "A test", "en", "2026-11-27T08:00:00Z"};
 

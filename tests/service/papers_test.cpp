@@ -10,16 +10,16 @@
 
 #include "hingeline/drawing/print.h"
 #include "hingeline/service/pictures.h"
-#include "papers/support.h"
 #include "service/documents.h"
+#include "support/other_programs.h"
 
 namespace hingeline::service {
 namespace {
 
 using papers::Language;
-using papers::run;
 using papers::Sheet;
-using papers::written;
+using support::run;
+using support::written;
 using test::cone_key;
 using test::instrument_json;
 using test::instrument_of;

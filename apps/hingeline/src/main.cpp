@@ -1279,7 +1279,8 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--folder", p.folder, "Each document's paper into a file of its own in there")
       ->type_name("FOLDER");
   c->add_option("--language", p.language, "en or de")->check(CLI::IsMember({"en", "de"}));
-  c->add_option("--sheet", p.sheet, "a4 or letter; left out: as the shop document says")->check(CLI::IsMember({"a4", "letter"}));
+  c->add_option("--sheet", p.sheet, "a4 or letter; left out: as the shop document says")
+      ->check(CLI::IsMember({"a4", "letter"}));
   c->add_option("--day", p.day, "The day that stands on it, as 2026-11-27; left out: today")
       ->type_name("DAY");
   c->add_option("--before", p.before, "report: the instrument as it came")->type_name("FILE");
@@ -1296,7 +1297,8 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--minutes", p.minutes, "quote: minutes there are")->type_name("MINUTES");
   c->add_option("--money", p.money, "quote: money there is")->type_name("AMOUNT");
   c->add_flag("--quick", p.quick, "quote: keys without readings by how they look");
-  c->add_option("--ledger", p.ledger, "Minutes and take-off as these finished jobs taught")->type_name("FILE");
+  c->add_option("--ledger", p.ledger, "Minutes and take-off as these finished jobs taught")
+      ->type_name("FILE");
   c->add_option("--shop", p.shop, "Shop document, instead of the one the instrument names")
       ->type_name("FILE");
   c->add_option("--threads", p.threads, "Most threads to use; 0: as many as useful")

@@ -202,6 +202,14 @@ Answer<std::string> Desk::Inside::shop_text(Book& book) {
   return std::move(*text);
 }
 
+Answer<Desk::Inside::ShopRead> Desk::Inside::shop(Book& book) {
+  auto text = shop_text(book);
+  if (!text) return tl::unexpected(text.error());
+  auto read = record::read_shop(*text, "shop");
+  if (!read) return as_trouble(std::move(read.error()));
+  return ShopRead{std::move(*text), std::move(*read)};
+}
+
 BenchAnswer Desk::Inside::work_out(const std::string& instrument_text, const std::string& shop_text) {
   // A document never holds NUL.
   return benches.get(instrument_text + '\0' + shop_text, [&]() -> BenchAnswer {

@@ -97,6 +97,12 @@ class Desk::Inside {
   Answer<std::string> first_text(Book& book, const Thing& instrument, const std::string& visit);
   /// The general shop's where the book has none.
   Answer<std::string> shop_text(Book& book);
+  /// The same, read.
+  struct ShopRead {
+    std::string text;
+    record::Shop shop;
+  };
+  Answer<ShopRead> shop(Book& book);
   /// A visit's instrument, worked out or as it was kept.
   BenchAnswer bench(const std::string& visit);
   BenchAnswer work_out(const std::string& instrument_text, const std::string& shop_text);

@@ -523,13 +523,11 @@ Answer<std::string> Desk::learned(const Who& who, const std::string& unit) {
   if (auto may = must_have(who, Right::look); !may) return tl::unexpected(may.error());
   const auto lent = inside_->book();
   if (!lent) return tl::unexpected(lent.error());
-  const auto text = inside_->shop_text(**lent);
-  if (!text) return tl::unexpected(text.error());
-  const auto shop = record::read_shop(*text, "shop");
-  if (!shop) return as_trouble(shop.error());
-  const auto lengths = unit_of(unit, shop->units);
+  const auto shop = inside_->shop(**lent);
+  if (!shop) return tl::unexpected(shop.error());
+  const auto lengths = unit_of(unit, shop->shop.units);
   if (!lengths) return tl::unexpected(lengths.error());
-  const auto learned = inside_->learned(**lent, *shop, *text);
+  const auto learned = inside_->learned(**lent, shop->shop, shop->text);
   if (!learned) return tl::unexpected(learned.error());
   return service::to_json(**learned, *lengths);
 }

@@ -240,10 +240,8 @@ Answer<std::string> Desk::quoted(const Who& who) {
   if (auto may = must_have(who, Right::owner); !may) return tl::unexpected(may.error());
   const auto lent = inside_->book();
   if (!lent) return tl::unexpected(lent.error());
-  const auto text = inside_->shop_text(**lent);
-  if (!text) return tl::unexpected(text.error());
-  const auto shop = record::read_shop(*text, "shop");
-  if (!shop) return as_trouble(shop.error());
+  const auto shop = inside_->shop(**lent);
+  if (!shop) return tl::unexpected(shop.error());
   std::vector<service::QuotedVisit> visits;
   store::VisitQuery query;
   query.states = {record::VisitState::proved, record::VisitState::handed_back};
@@ -272,7 +270,7 @@ Answer<std::string> Desk::quoted(const Who& who) {
     }
     if (lines->size() < query.most) break;
   }
-  return service::to_json(service::against(std::move(visits), shop->prices), shop->prices);
+  return service::to_json(service::against(std::move(visits), shop->shop.prices), shop->shop.prices);
 }
 
 }  // namespace hingeline::desk

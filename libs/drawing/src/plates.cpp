@@ -87,6 +87,13 @@ void level(Plate& plate, double x1, double x2, double y, const std::string& word
                  kTextSize, Anchor::middle);
 }
 
+/// What is to be said, line by line; returns where it ends.
+double lines_below(Plate& plate, const std::vector<std::string>& words, double y) {
+  for (const std::string& w : words)
+    y = plate.pen.lines({kMargin, y}, wrapped(plate.told(w), kTextSize, kRoom, 2));
+  return y;
+}
+
 }  // namespace
 
 Scene draw_stack(const StackView& view) {
@@ -223,13 +230,7 @@ Scene draw_cutter(const CutterView& view) {
     words.push_back(plate.say(Word::room_around, plate.say.sized(view.room_around)));
   if (!view.driver.empty()) words.push_back(plate.say(Word::by_driver, view.driver));
   words.push_back(plate.say(Word::scale, plate.scaled(scale)));
-  for (const std::string& w : words) {
-    for (const std::string& line : wrapped(plate.told(w), kTextSize, kRoom, 2)) {
-      plate.pen.text({kMargin, below}, line);
-      below += kLineStep;
-    }
-  }
-  return plate.done(below);
+  return plate.done(lines_below(plate, words, below));
 }
 
 Scene draw_wedge(const WedgeView& view) {
@@ -318,13 +319,7 @@ Scene draw_wedge(const WedgeView& view) {
   std::string drawn = plate.say(Word::scale, plate.scaled(scale));
   if (gap > 0) drawn += ", " + plate.say(Word::gap_drawn, plate.scaled(gap_scale));
   words.push_back(drawn);
-  for (const std::string& w : words) {
-    for (const std::string& line : wrapped(plate.told(w), kTextSize, kRoom, 2)) {
-      plate.pen.text({kMargin, y}, line);
-      y += kLineStep;
-    }
-  }
-  return plate.done(y);
+  return plate.done(lines_below(plate, words, y));
 }
 
 Scene draw_years(const YearsView& view) {

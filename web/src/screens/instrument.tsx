@@ -7,6 +7,7 @@ import {useWidth} from "../drawing/strip";
 import {useAnswer} from "../live/news";
 import {enter, unsent} from "../outbox/outbox";
 import {InBookWords, TroubleBox, Typed, VerdictSign, Waiting, plain, sayStep, sayVerdict} from "../parts/parts";
+import {Papers} from "../parts/papers";
 import {link, place} from "../route";
 import {forBook} from "../units/units";
 import {ofCode, t} from "../words/words";
@@ -180,7 +181,7 @@ export function Instrument() {
           );
         })}
       </ol>
-      <div class="panels"><BudgetOf visit={visit} /><Quick visit={visit} fit={f} whole={w} /></div>
+      <div class="panels"><BudgetOf visit={visit} /><Quick visit={visit} fit={f} whole={w} /><Papers visit={visit} /></div>
     </>
   );
 }

@@ -3,6 +3,7 @@ import {useLayoutEffect, useState} from "preact/hooks";
 import type {Cause, Fit, FitKey, InstrumentDocument, Led, Plan, Verdict, Why, WholeVisit} from "../api/types";
 import {useAnswer} from "../live/news";
 import type {Strip} from "../drawing/layout";
+import {Papers} from "../parts/papers";
 import {HingeStrip} from "../drawing/strip";
 import {FigureOf, InBookWords, TroubleBox, Typed, VerdictSign, Waiting, evidenceAnswer, percent, plain, sayStep, sayVerdict,
   sayWindow, useKeys} from "../parts/parts";
@@ -246,6 +247,7 @@ export function Key() {
                 {led.value && <Causes causes={led.value.state.causes} />}
                 <Plans fit={mine} />
                 <Figures visit={visit} fit={mine} />
+                <Papers visit={visit} keyId={key} />
               </div>
             </>}
     </div>

@@ -1,13 +1,13 @@
 #pragma once
 /// \file
-/// Running other programs over papers, and papers to run them over.
+/// Running other programs over files that tests write.
 
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
 #include <string>
 
-namespace hingeline::papers {
+namespace hingeline::support {
 
 struct Ran {
   int status = 0;
@@ -22,12 +22,13 @@ inline Ran run(const std::string& command) {
   return out;
 }
 
-/// Writes the file into a folder of the build and gives its quoted path.
+/// Writes the file into a folder of the build's and gives its quoted path. Tests run beside each other: each
+/// name is one test's.
 inline std::string written(const std::string& name, const std::string& bytes) {
-  const std::filesystem::path folder = std::filesystem::path(HINGELINE_BINARY_DIR) / "papers-test";
+  const std::filesystem::path folder = std::filesystem::path(HINGELINE_BINARY_DIR) / "written-by-tests";
   std::filesystem::create_directories(folder);
   std::ofstream(folder / name, std::ios::binary) << bytes;
   return "\"" + (folder / name).string() + "\"";
 }
 
-}  // namespace hingeline::papers
+}  // namespace hingeline::support
