@@ -2,7 +2,11 @@
 
 #include <gtest/gtest.h>
 
-#include <set>
+#include <cctype>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <string>
 
 #include "hingeline/base/utf8.h"
 
@@ -27,6 +31,28 @@ TEST(Catalogue, EverySentenceIsThereInBothLanguagesWithTheSameGaps) {
     EXPECT_EQ(english.front() == ' ', german.front() == ' ') << english;
     EXPECT_EQ(english.back() == '.', german.back() == '.') << english;
   }
+}
+
+/// No sentence is in the catalogue that no paper says.
+TEST(Catalogue, EverySentenceIsSaid) {
+  std::string sources;
+  for (const char* folder : {"/libs/papers/src", "/libs/service/src"}) {
+    for (const auto& entry : std::filesystem::directory_iterator(std::string(HINGELINE_SOURCE_DIR) + folder)) {
+      std::ifstream in(entry.path());
+      sources.append(std::istreambuf_iterator<char>(in), {});
+    }
+  }
+  const auto said = [&](const std::string& name) {
+    const std::string whole = "Say::" + name;
+    for (std::size_t at = sources.find(whole); at != std::string::npos; at = sources.find(whole, at + 1)) {
+      const char next = sources[at + whole.size()];
+      if (next != '_' && std::isalnum(static_cast<unsigned char>(next)) == 0) return true;
+    }
+    return false;
+  };
+#define SAY(name, english, german) EXPECT_TRUE(said(#name)) << #name;
+#include "hingeline/papers/words.inc"
+#undef SAY
 }
 
 TEST(Catalogue, DrawingsHaveEveryWordInGerman) {

@@ -14,7 +14,7 @@ export function Papers({visit, keyId}: {visit: string; keyId?: string}) {
   return (
     <section class="panel no-print">
       <h2>{t("papers")}</h2>
-      <ul>
+      <ul class="papers">
         {(keyId ? ofKey : ofInstrument).map((kind) => (
           <li key={kind}><a href={`/api/visits/${visit}/paper/${kind}?${asked}`} target="_blank" rel="noopener">{ofCode("paper", kind)}</a></li>
         ))}
