@@ -37,7 +37,8 @@ TEST(Catalogue, EverySentenceIsThereInBothLanguagesWithTheSameGaps) {
 TEST(Catalogue, EverySentenceIsSaid) {
   std::string sources;
   for (const char* folder : {"/libs/papers/src", "/libs/service/src"}) {
-    for (const auto& entry : std::filesystem::directory_iterator(std::string(HINGELINE_SOURCE_DIR) + folder)) {
+    for (const auto& entry :
+         std::filesystem::directory_iterator(std::string(HINGELINE_SOURCE_DIR) + folder)) {
       std::ifstream in(entry.path());
       sources.append(std::istreambuf_iterator<char>(in), {});
     }
