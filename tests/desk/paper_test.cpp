@@ -136,6 +136,13 @@ TEST_P(Papers, AgreedQuotesAreHeldAgainstTheMinutes) {
   EXPECT_EQ(said.at("earned_hourly"), "40.00") << "20 for half an hour";
   EXPECT_EQ(said.at("sure"), false);
   EXPECT_EQ(trouble(desk->quoted(with(Right::bench))), Trouble::Kind::not_allowed);
+  PaperWanted german;
+  german.language = "de";
+  EXPECT_EQ(trouble(desk->quoted_paper(with(Right::bench), german)), Trouble::Kind::not_allowed);
+  const std::string paper = text(must(desk->quoted_paper(kAlone, german)));
+  for (const char* words :
+       {"Veranschlagt und gebraucht", "Demonstration alto saxophone", "150 %", "40,00 crowns", "zu wenige"})
+    EXPECT_NE(paper.find(words), std::string::npos) << words << "\n" << paper;
 }
 
 INSTANTIATE_TEST_SUITE_P(Databases, Papers, testing::Values(sql::Dialect::sqlite, sql::Dialect::postgres));

@@ -298,6 +298,13 @@ TEST(Against, ByHand) {
   EXPECT_EQ(out.earned_hourly, amount("40"));  // 100 for 150 minutes
   EXPECT_EQ(out.less_than_rate, Percent::hundredths(3333));
   EXPECT_EQ(out.rate_needed, amount("90"));
+  const papers::Voice voice(Language::english, LengthUnit::mm);
+  const auto said = advice(out, prices(R"({"per_hour": "60.00", "currency": "crowns"})"), voice);
+  ASSERT_EQ(said.size(), 3U);
+  EXPECT_NE(said[0].find("Only 2 visits"), std::string::npos);
+  EXPECT_NE(said[1].find("takes longer"), std::string::npos);
+  EXPECT_NE(said[1].find("1.50 times"), std::string::npos);
+  EXPECT_NE(said[2].find("90.00 crowns instead of 60.00 crowns"), std::string::npos);
   // One visit shows nothing sure.
   const auto one = against({{"a", 60, 90, amount("60")}}, prices(R"({"per_hour": "60.00"})"));
   EXPECT_FALSE(one.sure);

@@ -870,7 +870,11 @@ void describe_book(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--day", asked.shop_book.day, "The day that stands on it; left out: today")->type_name("DAY");
   of_book(c);
   c = command("quoted", "Agreed quotes held against the minutes that were written down",
-              &shop_book<shop_quoted>, "  hingeline book quoted\n");
+              &shop_book<shop_quoted>,
+              "  hingeline book quoted\n  hingeline book quoted quoted.pdf --language de\n");
+  c->add_option("FILE", asked.shop_book.file, "Write it to this file as a paper instead");
+  c->add_option("--language", asked.shop_book.language, "Of the paper: en or de")
+      ->check(CLI::IsMember({"en", "de"}));
   of_book(c);
 
   c = command("owner", "All the book has of an owner, for them to take along", &shop_book<shop_owner>,

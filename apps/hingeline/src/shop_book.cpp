@@ -267,6 +267,13 @@ Told shop_papers(const ShopBookAsked& asked, const Terminal&) {
 Told shop_quoted(const ShopBookAsked& asked, const Terminal& terminal) {
   auto desk = desk_of(asked.book);
   if (!desk) return tl::unexpected(desk.error());
+  if (!asked.file.empty()) {
+    desk::PaperWanted wanted;
+    wanted.language = asked.language;
+    wanted.day = asked.day.empty() ? day_of_today() : asked.day;
+    const auto made = (*desk)->quoted_paper(kHere, wanted);
+    return made ? to_file(asked.file, made->bytes) : passed(made);
+  }
   const auto quoted = (*desk)->quoted(kHere);
   if (!quoted) return passed(quoted);
   if (asked.json) return *quoted;

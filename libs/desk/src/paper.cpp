@@ -236,21 +236,19 @@ Answer<PaperMade> Desk::papers(const Who& who, store::VisitQuery query, const Pa
   return out;
 }
 
-Answer<std::string> Desk::quoted(const Who& who) {
-  if (auto may = must_have(who, Right::owner); !may) return tl::unexpected(may.error());
-  const auto lent = inside_->book();
-  if (!lent) return tl::unexpected(lent.error());
-  const auto shop = inside_->shop(**lent);
-  if (!shop) return tl::unexpected(shop.error());
+namespace {
+
+/// What was agreed and what was done, of every visit that is through.
+Answer<std::vector<service::QuotedVisit>> quoted_visits(Book& book) {
   std::vector<service::QuotedVisit> visits;
   store::VisitQuery query;
   query.states = {record::VisitState::proved, record::VisitState::handed_back};
   query.most = 500;
   for (;; query.from += query.most) {
-    const auto lines = (*lent)->visits(query);
+    const auto lines = book.visits(query);
     if (!lines) return as_trouble(lines.error());
     for (const store::VisitLine& line : *lines) {
-      const auto rest = (*lent)->belonging(line.visit);
+      const auto rest = book.belonging(line.visit);
       if (!rest) return as_trouble(rest.error());
       service::QuotedVisit one;
       one.name = line.title;
@@ -270,7 +268,43 @@ Answer<std::string> Desk::quoted(const Who& who) {
     }
     if (lines->size() < query.most) break;
   }
-  return service::to_json(service::against(std::move(visits), shop->shop.prices), shop->shop.prices);
+  return visits;
+}
+
+}  // namespace
+
+Answer<std::string> Desk::quoted(const Who& who) {
+  if (auto may = must_have(who, Right::owner); !may) return tl::unexpected(may.error());
+  const auto lent = inside_->book();
+  if (!lent) return tl::unexpected(lent.error());
+  const auto shop = inside_->shop(**lent);
+  if (!shop) return tl::unexpected(shop.error());
+  auto visits = quoted_visits(**lent);
+  if (!visits) return tl::unexpected(visits.error());
+  const record::Prices& prices = shop->shop.prices;
+  return service::to_json(service::against(std::move(*visits), prices), prices);
+}
+
+Answer<PaperMade> Desk::quoted_paper(const Who& who, const PaperWanted& wanted) {
+  if (auto may = must_have(who, Right::owner); !may) return tl::unexpected(may.error());
+  PaperWanted any = wanted;
+  any.kind = service::word(service::PaperKind::quote);
+  const auto read = typed(any, inside_->today(), inside_->rules.threads);
+  if (!read) return tl::unexpected(read.error());
+  const auto lent = inside_->book();
+  if (!lent) return tl::unexpected(lent.error());
+  const auto shop = inside_->shop(**lent);
+  if (!shop) return tl::unexpected(shop.error());
+  auto visits = quoted_visits(**lent);
+  if (!visits) return tl::unexpected(visits.error());
+  const std::size_t count = visits->size();
+  const auto pages = service::against_pages(service::against(std::move(*visits), shop->shop.prices),
+                                            shop->shop, read->asked);
+  if (!pages) return as_trouble(pages.error());
+  auto bytes =
+      hingeline::papers::to_pdf(*pages, "quoted", shop->shop.title, read->asked.day, read->asked.language);
+  if (!bytes) return as_trouble(bytes.error());
+  return PaperMade{"quoted.pdf", std::move(*bytes), pages->size(), count, {}};
 }
 
 }  // namespace hingeline::desk

@@ -232,6 +232,16 @@ void add_papers(std::vector<Endpoint>& out, desk::Desk& desk) {
     };
     out.push_back(std::move(many));
   }
+  Endpoint quoted;
+  quoted.pattern = "/api/quoted/paper";
+  quoted.right = Right::owner;
+  quoted.summary = "The same as PDF.";
+  quoted.query = paper_queries();
+  quoted.gives_type = "application/pdf";
+  quoted.handler = [&desk](const Asked& a) {
+    return paper_answer(desk.quoted_paper(a.who, paper_wanted(a, "quote")));
+  };
+  out.push_back(std::move(quoted));
   out.push_back({Method::get,
                  "/api/quoted",
                  Right::owner,

@@ -851,6 +851,11 @@ class Writer {
   bool fire_ = false;
 };
 
+papers::Sheet sheet_for(const record::Shop& shop, const PaperAsked& asked) {
+  return asked.sheet.value_or(shop.paper == record::PaperSize::letter ? papers::Sheet::letter
+                                                                      : papers::Sheet::a4);
+}
+
 papers::Picture Writer::true_bar() const {
   const bool inch = asked_.unit == LengthUnit::inch;
   const double length = inch ? 4 * kMillimetresPerInch : 100;
@@ -947,9 +952,38 @@ Expected<std::vector<drawing::Scene>> paper_pages(const PaperOf& of, const Paper
     return writer.card();
   }();
   if (!paper) return tl::unexpected(paper.error());
-  const papers::Sheet shops =
-      of.shop.paper == record::PaperSize::letter ? papers::Sheet::letter : papers::Sheet::a4;
-  return papers::lay_out(*paper, asked.sheet.value_or(shops), Voice(asked.language, asked.unit));
+  return papers::lay_out(*paper, sheet_for(of.shop, asked), Voice(asked.language, asked.unit));
+}
+
+Expected<std::vector<drawing::Scene>> against_pages(const Against& against, const record::Shop& shop,
+                                                    const PaperAsked& asked) {
+  const Voice voice(asked.language, asked.unit);
+  Paper paper;
+  paper.title = voice(Say::against);
+  paper.head_left = shop.title;
+  paper.head_right = fmt::format("{}, {}", paper.title, voice.day(asked.day));
+  paper.blocks.emplace_back(papers::Heading{paper.title, 1});
+  if (!against.visits.empty()) {
+    Table table;
+    table.small = true;
+    table.columns = {{voice(Say::instrument), 4},
+                     {voice(Say::quoted), 1.2, true},
+                     {voice(Say::actual), 1.2, true},
+                     {voice(Say::price), 1.4, true}};
+    for (const QuotedVisit& v : against.visits)
+      table.rows.push_back({v.name, voice.number(v.minutes_quoted, 0), voice.number(v.minutes_actual, 0),
+                            voice.money(v.money_quoted, shop.prices.currency)});
+    paper.blocks.emplace_back(std::move(table));
+    paper.blocks.emplace_back(
+        Prose{voice(Say::against_sums, voice.number(against.quoted, 0), voice.number(against.actual, 0),
+                    voice.number(100 * against.ratio, 0))});
+    if (against.earned_hourly)
+      paper.blocks.emplace_back(
+          Prose{voice(Say::against_earned, voice.money(*against.earned_hourly, shop.prices.currency))});
+  }
+  paper.blocks.emplace_back(papers::Heading{voice(Say::should_change), 2});
+  paper.blocks.emplace_back(Points{Points::Mark::dot, advice(against, shop.prices, voice)});
+  return papers::lay_out(paper, sheet_for(shop, asked), voice);
 }
 
 Expected<std::string> paper_file(const PaperOf& of, const PaperAsked& asked) {

@@ -187,26 +187,21 @@ Against against(std::vector<QuotedVisit> visits, const record::Prices& prices) {
   return out;
 }
 
-std::vector<std::string> advice(const Against& a, const record::Prices& prices) {
+std::vector<std::string> advice(const Against& a, const record::Prices& prices, const papers::Voice& voice) {
+  using papers::Say;
+  if (a.visits.empty()) return {voice(Say::against_none)};
   std::vector<std::string> out;
-  if (a.visits.empty()) return {"No visit yet has both agreed minutes and minutes that were written down."};
-  if (a.visits.size() < kFewVisits)
-    out.push_back(fmt::format("Only {} visits: too few to change anything by.", a.visits.size()));
+  if (a.visits.size() < kFewVisits) out.push_back(voice(Say::against_few, a.visits.size()));
   if (!a.sure) {
-    out.emplace_back(
-        "Quoted and actual minutes differ no more than such visits do anyway: nothing is to be changed.");
+    out.push_back(voice(Say::against_unsure));
     return out;
   }
-  const char* way = a.ratio > 1 ? "longer" : "shorter";
-  out.push_back(
-      fmt::format("Work takes {} than was quoted: {:.0f} % of the quoted minutes ({:.0f} to {:.0f} %). Set "
-                  "the minutes of its "
-                  "operations by what the ledger has learned, or quote {:.2f} times as many.",
-                  way, 100 * a.ratio, 100 * a.ratio_low, 100 * a.ratio_high, a.ratio));
+  const auto percent = [&](double ratio) { return voice.number(100 * ratio, 0); };
+  out.push_back(voice(a.ratio > 1 ? Say::against_longer : Say::against_shorter, percent(a.ratio_low),
+                      percent(a.ratio_high), voice.number(a.ratio, 2)));
   if (a.rate_needed && a.ratio > 1)
-    out.push_back(
-        fmt::format("With the minutes as they are quoted, an hour would have to cost {} {} instead of {}.",
-                    show_money(*a.rate_needed), prices.currency, show_money(prices.per_hour.money)));
+    out.push_back(voice(Say::against_rate, voice.money(*a.rate_needed, prices.currency),
+                        voice.money(prices.per_hour.money, prices.currency)));
   return out;
 }
 
@@ -223,7 +218,7 @@ std::string to_json(const Against& a, const record::Prices& prices) {
                                 {"earned_hourly", nullptr},
                                 {"rate_needed", nullptr},
                                 {"currency", prices.currency},
-                                {"advice", advice(a, prices)}};
+                                {"advice", advice(a, prices, {papers::Language::english, LengthUnit::mm})}};
   if (a.earned_hourly) out["earned_hourly"] = show_money(*a.earned_hourly);
   if (a.rate_needed) out["rate_needed"] = show_money(*a.rate_needed);
   for (const QuotedVisit& v : a.visits)

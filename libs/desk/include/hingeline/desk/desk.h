@@ -172,6 +172,8 @@ class Desk {
   /// {"visits", "left_out", "quoted", "actual", "ratio", ..., "advice"}: agreed quotes held against the
   /// minutes that were written down, of all visits.
   Answer<std::string> quoted(const Who& who);
+  /// The same as a paper; of what is wanted, language, sheet and day.
+  Answer<PaperMade> quoted_paper(const Who& who, const PaperWanted& wanted);
 
   // ---- photos
   // ----------------------------------------------------------------------------------------------

@@ -86,6 +86,9 @@ struct PaperOf {
 Expected<std::string> paper_file(const PaperOf& of, const PaperAsked& asked);
 /// Its pages, before they are a file.
 Expected<std::vector<drawing::Scene>> paper_pages(const PaperOf& of, const PaperAsked& asked);
+/// Agreed quotes held against what was done, and what to change: for the shop itself.
+Expected<std::vector<drawing::Scene>> against_pages(const Against& against, const record::Shop& shop,
+                                                    const PaperAsked& asked);
 /// "card-low-c.pdf": a name for the file, of letters, digits and hyphens.
 std::string paper_file_name(const PaperAsked& asked);
 

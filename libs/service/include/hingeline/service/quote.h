@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "hingeline/base/money.h"
+#include "hingeline/papers/voice.h"
 #include "hingeline/service/budget.h"
 
 namespace hingeline::service {
@@ -86,8 +87,9 @@ struct Against {
 /// their mean, carried over to it (common practice of statistics).
 Against against(std::vector<QuotedVisit> visits, const record::Prices& prices);
 /// What to change, in sentences; none where nothing is sure.
-std::vector<std::string> advice(const Against& against, const record::Prices& prices);
-/// Minutes; money as text with two decimals.
+std::vector<std::string> advice(const Against& against, const record::Prices& prices,
+                                const papers::Voice& voice);
+/// Minutes; money as text with two decimals; advice in English.
 std::string to_json(const Against& against, const record::Prices& prices);
 
 }  // namespace hingeline::service
