@@ -792,7 +792,9 @@ class Writer {
         auto view = years_view(k, asked_.unit);
         if (!view) continue;
         view->title = voice_(Say::time_title, key.name);
-        view->subtitle = voice_(Say::come_when, key.name, span(k.due.early), span(k.due.late));
+        view->subtitle = k.past >= 0.5
+                             ? voice_(Say::come_now, key.name)
+                             : voice_(Say::come_when, key.name, span(k.due.early), span(k.due.late));
         view->tongue = voice_.tongue();
         put(papers::Picture{drawing::draw_years(*view)});
       }
