@@ -411,7 +411,8 @@ class Reading {
     rest.remove_prefix(kWaiting.size());
     rest.remove_suffix(1);
     const std::string text(rest);
-    if (line != fmt::format("{}{}{}{}{}{}}}", kNeeds, in_quotes(*needs), kWhy, in_quotes(*why), kWaiting, text))
+    if (line !=
+        fmt::format("{}{}{}{}{}{}}}", kNeeds, in_quotes(*needs), kWhy, in_quotes(*why), kWaiting, text))
       return wrong("this is no line of an archive");
     if (needs->empty() == why->empty() || (!needs->empty() && !record::is_slip_id(*needs)))
       return wrong("a slip that waits needs another's id or was refused for a reason", Fault::content);

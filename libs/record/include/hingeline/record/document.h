@@ -851,6 +851,17 @@ struct Presets {
 };
 
 /// A workshop's tools and habits ("format": "hingeline-shop").
+/// What is learned from jobs.
+enum class Subject { take_off, minutes, patterns, causes };
+const char* word(Subject v);
+/// From here back nothing counts for that subject.
+struct Forgotten {
+  Subject what = Subject::take_off;
+  std::string before;  ///< jobs dated before this day do not count; those of the day itself do
+  Where place;
+  friend bool operator==(const Forgotten&, const Forgotten&) = default;
+};
+
 struct Shop {
   std::string title;
   std::string note;
@@ -868,14 +879,15 @@ struct Shop {
   Prices prices;
   Weights weights;
   Presets presets;
-  std::string file;  ///< name it was read under; not part of what it says
+  std::vector<Forgotten> forgotten;  ///< of what the shop's finished visits teach
+  std::string file;                  ///< name it was read under; not part of what it says
 
   friend bool operator==(const Shop& a, const Shop& b) {
     return a.title == b.title && a.note == b.note && a.units == b.units && a.cutters == b.cutters &&
            a.reamers == b.reamers && a.drivers == b.drivers && a.rods == b.rods && a.oils == b.oils &&
            a.wires == b.wires && a.patterns == b.patterns && a.measuring == b.measuring &&
            a.presets == b.presets && a.sheets == b.sheets && a.offered == b.offered && a.prices == b.prices &&
-           a.weights == b.weights;
+           a.weights == b.weights && a.forgotten == b.forgotten;
   }
 };
 
