@@ -39,7 +39,7 @@ TEST_P(Shops, OnePersonAtTheirOwnBenchIsAskedForNothing) {
   EXPECT_NE(page.header("content-security-policy").find("script-src 'self'"), std::string::npos);
   EXPECT_EQ(page.header("cache-control"), "no-cache");
   for (const std::string end : {".css", ".js"}) {
-    // "/page-0123456789ab.js": its name is a sum of what it says, so browsers may keep it for good.
+    // "/page-ABCD2345.js": its name is a sum of what it says, so browsers may keep it for good.
     const std::size_t at = page.body.rfind("\"/page-", page.body.find(end + "\""));
     ASSERT_NE(at, std::string::npos);
     const std::string part = page.body.substr(at + 1, page.body.find('"', at + 1) - at - 1);

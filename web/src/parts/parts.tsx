@@ -2,9 +2,8 @@
 import type {ComponentChildren} from "preact";
 import {useEffect} from "preact/hooks";
 import type {Trouble} from "../api/client";
-import type {Figure, Step, Verdict} from "../api/types";
-import {choices} from "../units/choices";
-import {bareLength, decimals, inUnit, showFigure, showLength, showNumber} from "../units/units";
+import type {BeforeCut, Evidence, Figure, Step, Verdict} from "../api/types";
+import {bareLength, showFigure, showLength, showNumber} from "../units/units";
 import {ofCode, t, Word} from "../words/words";
 
 /** What the book said in its own sentences, which are English. */
@@ -61,15 +60,21 @@ export const percent = (share: number): string => showNumber(100 * share, share 
 /** Whole window as "0.023 to 0.033 mm". */
 export const sayWindow = (low: number, high: number): {low: string; high: string} => ({low: bareLength(low), high: showLength(high)});
 
-/** The answer of an evidence's sentence: "end play: 0.052 mm, 7.8 times ..." -> "0.052 mm" in the person's unit. */
-export function evidenceAnswer(tell: string): string {
-  const m = /^[^:]*: (.*), [^,]* times likelier (?:with|without) it$/.exec(tell);
-  const answer = m?.[1] ?? "";
-  const length = /^(-?\d+(?:\.\d+)?) (mm|in)$/.exec(answer);
-  if (!length) return ofCode("answer", answer);
-  const mm = Number(length[1]) * (length[2] === "in" ? 25.4 : 1);
-  return `${showNumber(inUnit(mm, choices.value.unit), decimals(choices.value.unit))}\u00a0${choices.value.unit}`;
+/** What was read or found, in the person's unit and language. */
+export const evidenceAnswer = (e: Evidence): string =>
+  e.value === undefined ? ofCode("answer", e.answer ?? "") : showLength(e.value);
+
+/** What has to be looked at or put right before metal may go; null: nothing, or no metal would. */
+export function beforeMetal(metal: number, next: {what: string; check?: string} | null, before: readonly BeforeCut[]):
+  {cause: string; share: number; check: string | undefined} | null {
+  // What the guide asks for by name was weighed there: only looking and putting right come before a cut.
+  if (!(metal > 0) || before.length === 0 || (next !== null && !["look", "cure"].includes(next.what))) return null;
+  const likeliest = before.reduce((best, b) => (b.share > best.share ? b : best));
+  const check = (next?.what === "look" ? next.check : undefined) ?? likeliest.checks[0] ?? before.find((b) => b.checks.length > 0)?.checks[0];
+  return {cause: likeliest.cause, share: likeliest.share, check};
 }
+/** From here on a cheaper cause is worth naming: the gate's own share. */
+export const gateShare = 0.02;
 
 /** Keys that work wherever one is, but for where one types. */
 export function useKeys(keys: (key: string, event: KeyboardEvent) => boolean, on: unknown[]): void {

@@ -1,13 +1,13 @@
 /** The whole instrument: its keys where they lie, what the time buys, and readings one after another. */
 import {useState} from "preact/hooks";
-import type {Budget, Fit, InstrumentDocument, VisitState, WholeVisit} from "../api/types";
-import {readLength, showFigure, showNumber, nowText} from "../units/units";
+import type {Fit, FitKey, InstrumentDocument, Standing, VisitState, WholeVisit} from "../api/types";
+import {readLength, showFigure, nowText} from "../units/units";
 import {choices} from "../units/choices";
 import {useWidth} from "../drawing/strip";
 import {useAnswer} from "../live/news";
 import {enter, unsent} from "../outbox/outbox";
-import {InBookWords, TroubleBox, Typed, VerdictSign, Waiting, plain, sayStep, sayVerdict} from "../parts/parts";
-import {link, place} from "../route";
+import {TroubleBox, Typed, VerdictSign, Waiting, beforeMetal, gateShare, percent, sayStep, sayVerdict} from "../parts/parts";
+import {link, place, visitParts} from "../route";
 import {forBook} from "../units/units";
 import {ofCode, t} from "../words/words";
 import {enterReading, readingAt, repeatsOf} from "./readings";
@@ -59,32 +59,13 @@ function Lines({fit, document}: {fit: Fit; document: InstrumentDocument}) {
   );
 }
 
-function BudgetOf({visit}: {visit: string}) {
-  const [minutes, set] = useState(120);
-  const [shown, show] = useState(120);
-  const budget = useAnswer<Budget>(`/api/visits/${visit}/budget?minutes=${shown}`, visit);
-  const b = budget.value;
-  const total = b?.done.reduce((sum, w) => sum + w.minutes.value, 0) ?? 0;
-  const money = b?.done.reduce((sum, w) => sum + Number(w.money), 0) ?? 0;
+/** The other places of this instrument, each with what it answers. */
+function More({visit}: {visit: string}) {
   return (
-    <section class="panel wide">
-      <h2>{t("visit.budget")}</h2>
-      <label>{t("visit.minutes")}{": "}{minutes}
-        <input type="range" min={0} max={480} step={10} value={minutes} onInput={(e) => set(Number(e.currentTarget.value))}
-          onChange={(e) => show(Number(e.currentTarget.value))} /></label>
-      {budget.trouble && <TroubleBox trouble={budget.trouble} again={budget.again} />}
-      {!b && !budget.trouble && <Waiting />}
-      {b && (
-        <>
-          <p role="status">{t("visit.buys", {n: b.done.length, minutes: plain(total, 0), money: `${showNumber(money, 2)} ${b.currency}`})}</p>
-          <ul class="works">{b.done.map((w) => <li key={w.id}><InBookWords>{w.name}</InBookWords>{" \u00b7 "}{t("key.plan.minutes", {n: plain(w.minutes.value, 0)})}
-            {w.leak.value > 0.05 && <>{" \u00b7 "}{t("visit.worth", {leak: plain(w.leak.value, 1)})}</>}</li>)}</ul>
-          <details><summary>{t("visit.leaves")}{" ("}{b.left_out.length}{")"}</summary>
-            {b.left_out.length === 0 ? <p>{t("visit.leaves.none")}</p> :
-              <ul>{b.left_out.map((w) => <li key={w.id}><InBookWords>{w.name}</InBookWords></li>)}</ul>}</details>
-        </>
-      )}
-    </section>
+    <nav class="more-places" aria-label={t("more")}>
+      <h2>{t("more")}</h2>
+      <ul>{visitParts.map((p) => <li key={p}><a href={link({visit, part: p})}><strong>{ofCode("part", p)}</strong><span class="faint-words">{ofCode("asks", p)}</span></a></li>)}</ul>
+    </nav>
   );
 }
 
@@ -131,11 +112,23 @@ function Quick({visit, fit, whole}: {visit: string; fit: Fit; whole: WholeVisit}
   );
 }
 
+/** What comes next at a key, in a few words. No cut is named while something cheaper is to be looked at. */
+function sayNext(key: FitKey, at: Standing | undefined): string {
+  const plan = key.plans?.[0];
+  if (!at || !plan || plan.steps.length === 0) return "\u00a0";
+  if (at.finished) return t(at.next?.what === "done" ? "work.finished" : "work.beyond");
+  const gate = beforeMetal(plan.metal, at.next, at.before_cut);
+  if (!gate) return t("visit.plan", {step: plan.steps.map(sayStep).join("; ")});
+  const first = gate.check ? t("says.look-first", {check: ofCode("check", gate.check)}) : t("says.right-first", {cause: ofCode("cause", gate.cause)});
+  return gate.share >= gateShare ? `${first} ${t("visit.likely", {cause: ofCode("cause", gate.cause), share: percent(gate.share)})}` : first;
+}
+
 export function Instrument() {
   const {visit} = place.value;
   const fit = useAnswer<Fit>(`/api/visits/${visit}/fit`, visit);
   const whole = useAnswer<WholeVisit>(`/api/visits/${visit}`, visit);
   const document = useAnswer<InstrumentDocument>(`/api/visits/${visit}/document`, visit);
+  const standing = useAnswer<{keys: Standing[]}>(`/api/visits/${visit}/standing`, visit);
   const [only, setOnly] = useState(false);
   const f = fit.value;
   const w = whole.value;
@@ -166,7 +159,7 @@ export function Instrument() {
       <ol class="keys">
         {f.keys.filter((k) => !only || k.verdict !== "sound").map((k) => {
           const play = k.figures?.["end-play"];
-          const step = k.plans?.[0]?.steps[0];
+          const at = standing.value?.keys.find((s) => s.key === k.id);
           return (
             <li key={k.id}>
               <a href={link({visit, key: k.id})}>
@@ -174,13 +167,14 @@ export function Instrument() {
                 <strong><Typed>{k.name || k.id}</Typed></strong>
                 <span>{k.problem ? t("visit.problem") : sayVerdict(k.verdict)}</span>
                 {play && <span class="num">{showFigure(play, t("to"))}</span>}
-                {step && <span class="faint-words">{sayStep(step)}</span>}
+                <span class="faint-words">{sayNext(k, at)}</span>
               </a>
             </li>
           );
         })}
       </ol>
-      <div class="panels"><BudgetOf visit={visit} /><Quick visit={visit} fit={f} whole={w} /></div>
+      <Quick visit={visit} fit={f} whole={w} />
+      <More visit={visit} />
     </>
   );
 }

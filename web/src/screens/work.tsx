@@ -1,7 +1,7 @@
 /** One instruction at a time, large, and one thing to press when it is done. */
 import {useEffect, useState} from "preact/hooks";
 import type {FitKey, Led, LedState, Next} from "../api/types";
-import type {Answer} from "../live/news";
+import {Answer, line} from "../live/news";
 import {enter, unsent} from "../outbox/outbox";
 import {InBookWords, TroubleBox, Waiting, plain, sayTurns, sayWindow, useKeys, VerdictSign} from "../parts/parts";
 import {go} from "../route";
@@ -75,7 +75,9 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
   const now = led.value;
   const mine = unsent.value.filter((e) => e.path.startsWith(`/api/visits/${visit}/lead/`) && e.key === keyId);
   const refused = mine.find((e) => e.refused !== undefined);
-  const waits = mine.some((e) => e.refused === undefined) || (now !== null && told !== 0 && told === now.as_of && !refused);
+  // What is asked now may be another thing once the book has a reading that is on its way: no answer before.
+  const others = unsent.value.some((e) => e.visit === visit && e.path === "/api/slips" && e.refused === undefined);
+  const waits = others || (led.stale && line.value === "live") || mine.some((e) => e.refused === undefined) || (now !== null && told !== 0 && told === now.as_of && !refused);
   useEffect(() => {
     setText("");
     setBad("");

@@ -90,6 +90,14 @@ export function showDay(day: string, by: Choices = choices.value): string {
     weekday: "short", day: "numeric", month: "short", timeZone: "UTC",
   }).format(date);
 }
+/** A moment of the book in the chosen zone: "Thu 26 Nov, 14:06". */
+export function showMoment(at: string | number, by: Choices = choices.value): string {
+  const moment = new Date(at);
+  if (Number.isNaN(moment.getTime())) return String(at);
+  return new Intl.DateTimeFormat(by.language === "de" ? "de-DE" : "en-GB", {
+    weekday: "short", day: "numeric", month: "short", hour: "2-digit", minute: "2-digit", ...(by.zone ? {timeZone: by.zone} : {}),
+  }).format(moment);
+}
 /** Now with the zone's offset, as a slip's "at" wants it. */
 export function nowText(now: Date = new Date()): string {
   return now.toISOString().replace(/\.\d+Z$/, "Z");

@@ -45,14 +45,13 @@ function Row({setting, again}: {setting: Setting; again: () => void}) {
   );
 }
 
-export function Settings() {
+export function Figures() {
   const [words, setWords] = useState("");
   const all = useAnswer<{settings: Setting[]}>("/api/settings", "");
   const low = words.toLowerCase().split(/\s+/);
   const found = all.value?.settings.filter((s) => low.every((w) => (s.at.replace(/_/g, " ") + s.meaning).toLowerCase().includes(w)));
   return (
     <>
-      <h1>{t("settings")}</h1>
       <label>{t("settings.find")}<input type="search" value={words} onInput={(e) => setWords(e.currentTarget.value)} /></label>
       {all.trouble && <TroubleBox trouble={all.trouble} again={all.again} />}
       {!found && !all.trouble && <Waiting />}
