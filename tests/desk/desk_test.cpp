@@ -293,6 +293,17 @@ TEST_P(Desks, SettingsAreSaidAndSet) {
   must(desk->set(kAlone,
                  Json({{"id", ids.next()}, {"at", "/presets/window_high"}, {"value", nullptr}}).dump()));
   EXPECT_EQ(window(), high);
+  // Words are chosen from a few, or have a form.
+  EXPECT_EQ(setting("/paper").at("general"), "A4");
+  EXPECT_EQ(setting("/paper").at("limits").at("enum"), Json::parse(R"(["A4", "letter"])"));
+  must(desk->set(kAlone, Json({{"id", ids.next()}, {"at", "/paper"}, {"value", "letter"}}).dump()));
+  EXPECT_EQ(setting("/paper").at("value"), "letter");
+  must(
+      desk->set(kAlone, Json({{"id", ids.next()}, {"at", "/time_zone"}, {"value", "Europe/Vienna"}}).dump()));
+  EXPECT_EQ(setting("/time_zone").at("value"), "Europe/Vienna");
+  EXPECT_EQ(trouble(desk->set(kAlone,
+                              Json({{"id", ids.next()}, {"at", "/time_zone"}, {"value", "Vienna!"}}).dump())),
+            Kind::not_valid);
   // All that the shop's presets can say is there, each with its meaning.
   const Json all = json(desk->settings(kAlone)).at("settings");
   EXPECT_GT(all.size(), 150U);

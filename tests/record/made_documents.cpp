@@ -477,6 +477,8 @@ Json made_shop(std::uint64_t seed) {
   Maker make(seed);
   Json s{{"format", "hingeline-shop"}, {"version", 1}, {"title", make.words()}};
   if (make.chance(50)) s["units"] = make.one_of<2>({"mm", "inch"});
+  if (make.chance(50)) s["paper"] = make.one_of<2>({"A4", "letter"});
+  if (make.chance(50)) s["time_zone"] = make.one_of<2>({"UTC", "Etc/GMT+3"});
   for (std::uint64_t n = make.below(4); n > 0; --n) {
     s["cutters"].push_back({{"name", fmt::format("c{}", n)}, {"diameter", make.length(2, 6)}});
     s["rods"].push_back({{"name", fmt::format("r{}", n)}, {"diameter", make.length(1, 3)}});

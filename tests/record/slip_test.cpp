@@ -8,6 +8,8 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "support.h"
+
 namespace hingeline::record {
 namespace {
 
@@ -131,6 +133,52 @@ TEST(Slip, EveryKindKeepsAllItSays) {
     json rest = written;
     rest.erase("body");
     EXPECT_EQ(rest, expected);
+  }
+}
+
+TEST(Slip, ThePublishedSchemaTakesAndRefusesWithTheReader) {
+  std::vector<samples::Json> taken;
+  for (const json& slip : one_of_each()) {
+    taken.push_back(slip);
+    taken.push_back(samples::Json::parse(write_slip(*read_slip(slip.dump(), "slip"))));
+  }
+  const char* schema = "docs/formats/slip.schema.json";
+  const auto takes = samples::schema_takes(schema, taken);
+  for (std::size_t i = 0; i < taken.size(); ++i) EXPECT_TRUE(takes[i]) << taken[i];
+
+  std::vector<samples::Json> refused;
+  const auto with = [&](json slip, const char* pointer, const json& value) {
+    const json::json_pointer at(pointer);
+    if (value.is_null()) {
+      slip[at.parent_pointer()].erase(at.back());
+    } else {
+      slip[at] = value;
+    }
+    refused.push_back(slip);
+  };
+  const auto slips = one_of_each();
+  for (const char* needed : {"/id", "/kind", "/at", "/body", "/of", "/key"}) {
+    if (std::string_view(needed) == "/key") {
+      with(slips[6], needed, nullptr);  // a finding is always about a key
+    } else {
+      with(reading(), needed, nullptr);
+    }
+  }
+  with(reading(), "/id", "0195f3a0-0001-4000-8000-00000000000a");
+  with(reading(), "/of", "visit-1");
+  with(reading(), "/kind", "rumour");
+  with(reading(), "/owner", "x");
+  with(reading(), "/struck", "yes");
+  with(reading(), "/body/extra", 1);
+  with(reading(), "/body/at", nullptr);
+  with(slips[1], "/of", kVisit);  // an owner belongs to nothing
+  with(slips[1], "/key", kKey);
+  with(slips[0], "/body/role", "king");
+  with(slips[4], "/body/came", "yesterday");
+  const auto still = samples::schema_takes(schema, refused);
+  for (std::size_t i = 0; i < refused.size(); ++i) {
+    EXPECT_FALSE(still[i]) << "the schema takes " << refused[i];
+    EXPECT_NE(errors_of(refused[i]), "") << "the reader takes " << refused[i];
   }
 }
 

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cstdlib>
 #include <fstream>
 #include <sstream>
 
@@ -15,6 +16,29 @@ std::string file_text(const std::string& path_in_source) {
   std::ostringstream out;
   out << in.rdbuf();
   return out.str();
+}
+
+std::vector<bool> schema_takes(const std::string& schema, const std::vector<Json>& documents) {
+  const std::string name = ::testing::UnitTest::GetInstance()->current_test_info()->name();
+  const std::string stem = fmt::format("{}schema_test_{}", ::testing::TempDir(), name);
+  const std::string in = stem + ".in";
+  const std::string out = stem + ".out";
+  {
+    std::ofstream file(in, std::ios::binary);
+    for (const Json& document : documents) file << document.dump() << "\n";
+  }
+  const std::string command =
+      fmt::format("'{}' '{}/tests/record/validate_documents.py' '{}/{}' '{}' > '{}'", HINGELINE_PYTHON,
+                  HINGELINE_SOURCE_DIR, HINGELINE_SOURCE_DIR, schema, in, out);
+  EXPECT_EQ(std::system(command.c_str()), 0) << command;
+  std::vector<bool> verdicts;
+  std::ifstream file(out);
+  for (std::string line; std::getline(file, line);) verdicts.push_back(line == "valid");
+  EXPECT_EQ(verdicts.size(), documents.size());
+  verdicts.resize(documents.size());
+  std::remove(in.c_str());
+  std::remove(out.c_str());
+  return verdicts;
 }
 
 const std::string& full_instrument() {
@@ -307,6 +331,8 @@ const std::string& full_shop() {
   "title": "Everything a shop has",
   "note": "A note.",
   "units": "mm",
+  "paper": "letter",
+  "time_zone": "America/Argentina/Buenos_Aires",
   "cutters": [{"name": "4 mm", "diameter": "4.00 mm ± 0.01", "drivers": ["straight", "flexible", "pinch"], "wear": "worn"}],
   "reamers": [{"name": "20 degrees", "half_angle": "20 deg", "small_diameter": "0.5 mm", "large_diameter": "3 mm", "wear": "sound"}],
   "drivers": [{"kind": "flexible", "room_behind": "8 mm", "room_around": "4 mm"}],

@@ -20,6 +20,10 @@ using Json = nlohmann::ordered_json;
 /// A file of the source tree; fails the test when it is not there.
 std::string file_text(const std::string& path_in_source);
 
+/// Whether the published schema (a file of the source tree) takes each of the documents, as
+/// python3-jsonschema says.
+std::vector<bool> schema_takes(const std::string& schema, const std::vector<Json>& documents);
+
 /// Valid documents in which every member the formats know stands at least once.
 const std::string& full_instrument();
 const std::string& full_shop();

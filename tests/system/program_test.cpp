@@ -433,6 +433,7 @@ TEST(Schema, IsThePublishedOne) {
   EXPECT_EQ(hingeline_with({"schema", "instrument"}).out, file_text(docs + "instrument.schema.json"));
   EXPECT_EQ(hingeline_with({"schema", "shop"}).out, file_text(docs + "shop.schema.json"));
   EXPECT_EQ(hingeline_with({"schema", "rig"}).out, file_text(docs + "rig.schema.json"));
+  EXPECT_EQ(hingeline_with({"schema", "slip"}).out, file_text(docs + "slip.schema.json"));
 }
 
 // ---- help, manual page, completion, README: what is written down is what there is ------------------

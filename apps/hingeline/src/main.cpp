@@ -624,6 +624,7 @@ int serve_shop(const Asked& asked) {
 }
 
 int schema(const Asked& asked) {
+  if (asked.format == "slip") return print(std::string(record::slip_schema_text()));
   return print(std::string(record::schema_text(asked.format == "shop"     ? record::Format::shop
                                                : asked.format == "ledger" ? record::Format::ledger
                                                : asked.format == "rig"    ? record::Format::rig
@@ -1172,9 +1173,9 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
 
   c = command("schema", "The JSON Schema of a document", &schema,
               "  hingeline schema instrument > instrument.schema.json\n");
-  c->add_option("FORMAT", asked.format, "instrument, shop, ledger or rig")
+  c->add_option("FORMAT", asked.format, "instrument, shop, ledger, rig or slip")
       ->required()
-      ->check(CLI::IsMember({"instrument", "shop", "ledger", "rig"}));
+      ->check(CLI::IsMember({"instrument", "shop", "ledger", "rig", "slip"}));
 
   c = app.add_subcommand("completion", "Completion for a shell, to be read by it");
   c->footer("Examples:\n  source <(hingeline completion bash)\n  hingeline completion fish | source\n");

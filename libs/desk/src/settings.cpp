@@ -20,7 +20,8 @@ class Leaves {
   };
   [[nodiscard]] std::vector<Leaf> all() const {
     // Tools and patterns are things of their own; what is left is the shop's figures and words.
-    static constexpr std::array kMembers{"title", "note", "units", "paper", "prices", "weights", "presets"};
+    static constexpr std::array kMembers{"title",     "note",   "units",   "paper",
+                                         "time_zone", "prices", "weights", "presets"};
     std::vector<Leaf> out;
     for (const char* name : kMembers) {
       const auto& properties = schema_.at("properties");

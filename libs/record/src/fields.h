@@ -46,14 +46,15 @@ constexpr Rule required(Rule rule) {
 }
 
 enum class TextRule {
-  free,        ///< any words
-  line,        ///< one line, at most kMostLine characters
-  name,        ///< a line that may not be empty; required
-  identifier,  ///< small letters, digits, hyphens; required
-  date,        ///< a day of the calendar, 2026-11-25; required
-  open_date,   ///< the same; may be left out
-  moment,      ///< with its offset from UTC, 2026-11-25T14:05:00+01:00; required
-  open_moment  ///< the same; may be left out
+  free,         ///< any words
+  line,         ///< one line, at most kMostLine characters
+  name,         ///< a line that may not be empty; required
+  identifier,   ///< small letters, digits, hyphens; required
+  date,         ///< a day of the calendar, 2026-11-25; required
+  open_date,    ///< the same; may be left out
+  moment,       ///< with its offset from UTC, 2026-11-25T14:05:00+01:00; required
+  open_moment,  ///< the same; may be left out
+  time_zone     ///< written as the names of the IANA time zone database are; may be left out
 };
 inline constexpr std::size_t kMostLine = 200;
 
@@ -65,11 +66,20 @@ constexpr bool is_required(TextRule rule) {
 constexpr bool is_day(TextRule rule) { return rule == TextRule::date || rule == TextRule::open_date; }
 constexpr bool is_moment(TextRule rule) { return rule == TextRule::moment || rule == TextRule::open_moment; }
 
+/// What a time zone's name is written like (the database's own rule for names, "theory.html", part Timezone
+/// identifiers: parts of ASCII letters, digits, '-', '+' and '_', each begun by a letter or digit, parted by
+/// slashes). Whether there is such a zone is for who shows a clock.
+inline constexpr const char* kZonePattern = "^[A-Za-z][A-Za-z0-9+_-]*(/[A-Za-z0-9][A-Za-z0-9+_-]*)*$";
+
 template <class E>
 struct Words;
 template <>
 struct Words<Subject> {
   static constexpr std::array all{Subject::take_off, Subject::minutes, Subject::patterns, Subject::causes};
+};
+template <>
+struct Words<PaperSize> {
+  static constexpr std::array all{PaperSize::a4, PaperSize::letter};
 };
 template <>
 struct Words<HingeKind> {
@@ -935,6 +945,9 @@ void fields(V& v, Seen<V, Shop>& s) {
   v.text("title", s.title, TextRule::name, "What to call this shop's document.");
   v.text("note", s.note, TextRule::free, "Anything worth saying.");
   v.units("units", s.units, "The unit of a length typed without one; left out: mm.");
+  v.choice("paper", s.paper, "What papers are printed on.");
+  v.text("time_zone", s.time_zone, TextRule::time_zone,
+         "Where the shop's clock stands, as the IANA time zone database names it: Europe/Vienna.");
   v.list("cutters", s.cutters, "Seat cutters.");
   v.list("reamers", s.reamers, "Conical reamers.");
   v.list("drivers", s.drivers, "What can turn a cutter.");

@@ -62,6 +62,19 @@ std::string suggestion(std::string_view wrong, const std::vector<std::string>& n
   return names.size() <= kFew ? listed(names) : "a member the published schema has";
 }
 
+/// See kZonePattern.
+bool is_zone_name(std::string_view text) {
+  constexpr auto kLetter = [](char c) { return (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z'); };
+  constexpr auto kDigit = [](char c) { return c >= '0' && c <= '9'; };
+  char before = '/';
+  for (const char c : text) {
+    const bool plain = kLetter(c) || kDigit(c);
+    if (!plain && (before == '/' || std::string_view("/+-_").find(c) == std::string_view::npos)) return false;
+    before = c;
+  }
+  return !text.empty() && kLetter(text.front()) && before != '/';
+}
+
 constexpr const char* kDateForm = "year, month and day: 2026-11-25";
 constexpr const char* kMomentForm = "a moment with its offset from UTC: 2026-11-25T14:05:00+01:00";
 
@@ -149,6 +162,9 @@ class In {
                node->text.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789-") != std::string::npos) {
       session_.add(Fault::content, where, fmt::format("{} is not an id", in_quotes(node->text)),
                    "small letters, digits, hyphens");
+    } else if (rule == TextRule::time_zone && !node->text.empty() && !is_zone_name(node->text)) {
+      session_.add(Fault::content, where, fmt::format("{} is no name of a time zone", in_quotes(node->text)),
+                   "one like Europe/Vienna or UTC");
     } else if (is_day(rule) && !is_date(node->text)) {
       session_.add(Fault::content, where, fmt::format("{} is not a day", in_quotes(node->text)), kDateForm);
     } else if (is_moment(rule)) {

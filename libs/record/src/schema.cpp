@@ -8,6 +8,7 @@
 #include "ledger_fields.h"
 #include "quantity_text.h"
 #include "rig_fields.h"
+#include "slip_fields.h"
 
 namespace hingeline::record {
 namespace {
@@ -92,12 +93,20 @@ class Shape {
     if (rule == TextRule::name) add(node, "pattern", make_text("[^ \\t\\n]"));
     if (is_day(rule))
       add(node, "pattern", make_text("^(19|[2-9][0-9])[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$"));
+    if (rule == TextRule::time_zone) add(node, "pattern", make_text(fmt::format("^$|{}", kZonePattern)));
     if (is_moment(rule)) {
       add(node, "pattern",
           make_text("^(19|[2-9][0-9])[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])[T "
                     "]([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?(Z|[+-](0[0-9]|1[0-4]):[0-5][0-9])$"));
     }
     property(name, std::move(node), about, is_required(rule));
+  }
+  void flag(const char* name, bool&, const char* about) {
+    property(name, make_type("boolean"), about, false);
+  }
+  /// What it is a piece of says what may stand in it.
+  void piece(const char* name, Piece&, const char* about, bool must = false) {
+    property(name, make_object({}), about, must);
   }
   template <class E>
   void choice(const char* name, std::optional<E>&, const char* about) {
@@ -341,20 +350,82 @@ class Shape {
 };
 
 template <class Document>
-std::string schema_of(const char* title, const char* about) {
-  Shape::Definitions definitions;
+Node root_of(const char* title, const char* about, Shape::Definitions& definitions) {
   Node body = Shape::of<Document>(definitions);
   Node root = make_object({{"$schema", make_text("https://json-schema.org/draft/2020-12/schema")},
                            {"title", make_text(title)},
                            {"description", make_text(about)}});
   for (json::Member& member : body.members) root.members.push_back(std::move(member));
+  return root;
+}
+std::string finished(Node root, Shape::Definitions definitions) {
   Node defs = make_object({});
   for (auto& [name, node] : definitions) add(defs, name, std::move(node));
   add(root, "$defs", std::move(defs));
   return json::print(root);
 }
 
+template <class Document>
+std::string schema_of(const char* title, const char* about) {
+  Shape::Definitions definitions;
+  Node root = root_of<Document>(title, about, definitions);
+  return finished(std::move(root), std::move(definitions));
+}
+
+/// What only a slip of this kind may hold, as a rule of the slip's schema. A member left empty is one left
+/// out.
+template <class Body>
+Node rule_for(SlipKind kind, Shape::Definitions& definitions) {
+  const std::string name = word(kind);
+  const SlipRule rule = rule_of(kind);
+  definitions[name] = Shape::of<Body>(definitions);
+  const Node nothing = make_object({{"const", make_text("")}});
+  Node properties = make_object({{"body", refer(name)}});
+  if (rule.of.empty()) add(properties, "of", nothing);
+  if (!rule.key_allowed) add(properties, "key", nothing);
+  Node required = make_list({});
+  if (rule.of_needed) required.items.push_back(make_text("of"));
+  if (rule.key_needed) required.items.push_back(make_text("key"));
+  Node then = make_object({{"properties", std::move(properties)}});
+  if (!required.items.empty()) add(then, "required", std::move(required));
+  const Node is_kind =
+      make_object({{"properties", make_object({{"kind", make_object({{"const", make_text(name)}})}})}});
+  return make_object({{"if", is_kind}, {"then", std::move(then)}});
+}
+template <std::size_t... At>
+Node rules_for(std::index_sequence<At...>, Shape::Definitions& definitions) {
+  return make_list({rule_for<std::variant_alternative_t<At, SlipBody>>(kSlipKinds.at(At), definitions)...});
+}
+
+Node& member_of(Node& object, std::string_view name) {
+  return std::find_if(object.members.begin(), object.members.end(),
+                      [&](const json::Member& m) { return m.name == name; })
+      ->value;
+}
+
+std::string slip_schema() {
+  Shape::Definitions definitions;
+  Node root = root_of<SlipHead>("Hingeline slip, version 1",
+                                "One entry of a shop's book: what one person wrote at one moment. A slip is "
+                                "never changed; a later one may "
+                                "take its place and says why.",
+                                definitions);
+  // RFC 9562: a UUID of version 7, in small letters.
+  const std::string id = "^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$";
+  for (const std::string_view pointer : {"id", "by", "of", "key", "replaces"}) {
+    const bool must = pointer == "id";
+    add(member_of(member_of(root, "properties"), pointer), "pattern", make_text(must ? id : "^$|" + id));
+  }
+  add(root, "allOf", rules_for(std::make_index_sequence<std::variant_size_v<SlipBody>>(), definitions));
+  return finished(std::move(root), std::move(definitions));
+}
+
 }  // namespace
+
+std::string_view slip_schema_text() {
+  static const std::string kText = slip_schema();
+  return kText;
+}
 
 std::string_view schema_text(Format format) {
   static const std::string instrument =

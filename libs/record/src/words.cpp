@@ -47,6 +47,7 @@ const char* word(HoleShape v) {
   }
   return "profile";
 }
+const char* word(PaperSize v) { return v == PaperSize::a4 ? "A4" : "letter"; }
 const char* word(BodySide v) { return v == BodySide::plus ? "plus" : "minus"; }
 const char* word(DriverKind v) {
   switch (v) {

@@ -510,6 +510,11 @@ std::string to_json(const KeyResult& key, const guide::Guide& guide, LengthUnit 
   if (next.check) n["answers"] = belief::answers(*next.check);
   if (next.cure) n["cure"] = belief::code(*next.cure);
   if (next.side) n["end"] = word(*next.side);
+  if (next.step) {
+    n["step"] = {{"work", code(next.step->operation)},
+                 {"end", word(next.step->side)},
+                 {"amount", number(next.step->amount)}};
+  }
   if (next.what == Next::What::bite) {
     n["turns"] = number(next.turns);
     n["risk"] = number(next.risk);

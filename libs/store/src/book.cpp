@@ -338,22 +338,27 @@ Result<void> Writer::insert(const Slip& slip, const std::string& line, bool forg
 /// What a thing says now: of the slips of it that none replaces, the one with the latest id. So it does not
 /// depend on the order they came in.
 Result<void> Writer::renew(const std::string& thing) {
-  const auto heads =
-      ask("select s.id, s.line from slip s where s.thing = $1 and not exists "
-          "(select 1 from slip r where r.replaces = s.id) order by s.id desc",
-          {thing});
-  if (!heads) return pass(heads);
-  const auto all = ask("select count(*) from slip where thing = $1", {thing});
+  // All of a thing's slips by the one index on them, and what none replaces picked here: asked for by
+  // "not exists", PostgreSQL may look through every slip of the book.
+  const auto all = ask("select id, replaces from slip where thing = $1 order by id desc", {thing});
   if (!all) return pass(all);
-  const Slip now = slip_of(text_in(heads->front(), 1));
+  std::set<std::string> replaced;
+  for (const Row& row : *all) replaced.insert(text_or_nothing(row, 1));
+  std::vector<std::string> heads;
+  for (const Row& row : *all) {
+    if (!replaced.contains(text_in(row, 0))) heads.push_back(text_in(row, 0));
+  }
+  const auto line = ask("select line from slip where id = $1", {heads.front()});
+  if (!line) return pass(line);
+  const Slip now = slip_of(text_in(line->front(), 0));
   const auto old = ask("select belongs from thing where id = $1", {thing});
   if (!old) return pass(old);
   if (const std::string before = text_or_nothing(old->front(), 0); !before.empty()) touch(before);
   if (!now.of.empty()) touch(now.of);
   const auto done = ask(
       "update thing set belongs = $2, now_slip = $3, struck = $4, versions = $5, parted = $6 where id = $1",
-      {thing, or_null(now.of), now.id, std::int64_t{now.struck ? 1 : 0}, number_in(all->front(), 0),
-       std::int64_t{heads->size() > 1 ? 1 : 0}});
+      {thing, or_null(now.of), now.id, std::int64_t{now.struck ? 1 : 0},
+       static_cast<std::int64_t>(all->size()), std::int64_t{heads.size() > 1 ? 1 : 0}});
   if (!done) return pass(done);
   seen_.erase(thing);
   return {};

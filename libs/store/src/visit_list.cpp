@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <optional>
 #include <set>
 #include <string>
 #include <utility>
@@ -39,16 +38,28 @@ class VisitList {
         fmt::format(" order by {} limit {} offset {}", order_, argument(most), argument(from));
     const std::set<record::VisitState> states(query_.states.begin(), query_.states.end());
     if (states.size() < 2) {
+      const std::string state = states.empty() ? "" : record::word(*states.begin());
+      // Words that meet often meet soon. Where the list's beginning does not give all that is wanted, what
+      // they have in common is looked up.
+      if (!meeting_.empty() && most + from <= kBeginning) {
+        const std::size_t before = arguments_.size();
+        const std::string text = lines(state, kBeginning) + ends;
+        auto beginning = db_.run(text, arguments_);
+        if (!beginning || static_cast<std::int64_t>(beginning->size()) == most) return beginning;
+        arguments_.resize(before);
+      }
+      also(meeting_);
       // First the text: it may need one more argument.
-      const std::string text =
-          lines(states.empty() ? std::optional<record::VisitState>{} : *states.begin()) + ends;
+      const std::string text = lines(state) + ends;
       return db_.run(text, arguments_);
     }
+    also(meeting_);
     // Each state's first lines come in order from an index; of all of them together only these are sorted.
     const std::string first = fmt::format(" order by {} limit {}", order_, argument(most + from));
     std::string all;
     for (const record::VisitState state : states)
-      all += fmt::format("{}select * from ({}{}) s", all.empty() ? "" : " union all ", lines(state), first);
+      all += fmt::format("{}select * from ({}{}) s", all.empty() ? "" : " union all ",
+                         lines(record::word(state)), first);
     const std::string text = fmt::format("select * from ({}) v{}", all, ends);
     return db_.run(text, arguments_);
   }
@@ -60,21 +71,29 @@ class VisitList {
     std::int64_t often = 0;  ///< rows that it finds, counted up to kOften
   };
   static constexpr std::int64_t kOften = 500;
+  static constexpr std::int64_t kBeginning = 500;  ///< visits of a list that are asked for all words first
 
   std::string argument(Cell value) {
     arguments_.push_back(std::move(value));
     return fmt::format("${}", arguments_.size());
   }
-  void also(const std::string& condition) { where_ += " and " + condition; }
+  void also(const std::string& condition) {
+    if (!condition.empty()) where_ += " and " + condition;
+  }
 
-  /// Lines of visits in one state, or in any.
-  std::string lines(std::optional<record::VisitState> state) {
-    std::string out =
-        "select v.id, v.instrument, v.owner, v.state, v.came, v.promised, v.title, v.serial, v.owner_name, "
-        "v.complaint from visit v where 1 = 1" +
-        where_;
-    if (state) out += " and v.state = " + argument(std::string(record::word(*state)));
-    return out;
+  /// Lines of visits in one state (empty: in any); of all, or of the list's first ones.
+  std::string lines(const std::string& state, std::int64_t first = 0) {
+    std::string where = "where 1 = 1" + where_;
+    if (!state.empty()) where += " and v.state = " + argument(state);
+    const std::string source = first == 0 ? fmt::format("visit v {}{}", where, words_)
+                                          : fmt::format(
+                                                "(select * from visit v {} order by {} limit {}) v "
+                                                "where 1 = 1{}",
+                                                where, order_, argument(first), words_);
+    return "select v.id, v.instrument, v.owner, v.state, v.came, v.promised, v.title, v.serial, "
+           "v.owner_name, "
+           "v.complaint from " +
+           source;
   }
 
   /// What finds rows of the word, for a person who may see owners' words or not.
@@ -111,11 +130,19 @@ class VisitList {
             "from found f join visit w on w.instrument = f.instrument where {0} and f.visit = '')",
             found(word)));
       } else {
-        also(
-            fmt::format("exists (select 1 from found f where {} and f.instrument = v.instrument and (f.visit "
-                        "= '' or f.visit = v.id))",
-                        found(word)));
+        words_ += fmt::format(
+            " and exists (select 1 from found f where {} and f.instrument = v.instrument and (f.visit = '' "
+            "or "
+            "f.visit = v.id))",
+            found(word));
       }
+    }
+    if (words.size() > 1 && words.front().often == kOften) {
+      for (const Word& word : words) {
+        meeting_ += fmt::format("{}select f.instrument from found f where f.word >= {} and f.word < {}",
+                                meeting_.empty() ? "v.instrument in (" : " intersect ", word.from, word.to);
+      }
+      meeting_ += ")";
     }
     return {};
   }
@@ -124,6 +151,8 @@ class VisitList {
   const VisitQuery& query_;
   std::vector<Cell> arguments_;
   std::string where_;
+  std::string words_;    ///< conditions of words that are asked of each visit
+  std::string meeting_;  ///< instruments that all of several common words find
   std::string order_;
   bool nothing_ = false;
 };

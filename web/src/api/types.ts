@@ -160,6 +160,7 @@ export interface Next {
   check?: string;
   answers?: string[];
   cure?: string;
+  step?: {work: string; end: "upper" | "lower"; amount: number};
   end?: "upper" | "lower";
   turns?: number;
   risk?: number;

@@ -1,8 +1,8 @@
 /** Small pieces that several screens are made of. */
 import type {ComponentChildren} from "preact";
-import {useEffect} from "preact/hooks";
+import {useLayoutEffect} from "preact/hooks";
 import type {Trouble} from "../api/client";
-import type {BeforeCut, Evidence, Figure, Step, Verdict} from "../api/types";
+import type {Evidence, Figure, Step, Verdict} from "../api/types";
 import {bareLength, showFigure, showLength, showNumber} from "../units/units";
 import {ofCode, t, Word} from "../words/words";
 
@@ -45,7 +45,7 @@ export function VerdictSign({verdict, size = 28}: {verdict: Verdict; size?: numb
   );
 }
 
-export function sayStep(step: Step): string {
+export function sayStep(step: Pick<Step, "work" | "end" | "amount">): string {
   return ofCode("step", step.work, {end: t(step.end === "upper" ? "end.upper" : "end.lower"), amount: showLength(step.amount)});
 }
 export const sayTurns = (turns: number): string =>
@@ -64,21 +64,10 @@ export const sayWindow = (low: number, high: number): {low: string; high: string
 export const evidenceAnswer = (e: Evidence): string =>
   e.value === undefined ? ofCode("answer", e.answer ?? "") : showLength(e.value);
 
-/** What has to be looked at or put right before metal may go; null: nothing, or no metal would. */
-export function beforeMetal(metal: number, next: {what: string; check?: string} | null, before: readonly BeforeCut[]):
-  {cause: string; share: number; check: string | undefined} | null {
-  // What the guide asks for by name was weighed there: only looking and putting right come before a cut.
-  if (!(metal > 0) || before.length === 0 || (next !== null && !["look", "cure"].includes(next.what))) return null;
-  const likeliest = before.reduce((best, b) => (b.share > best.share ? b : best));
-  const check = (next?.what === "look" ? next.check : undefined) ?? likeliest.checks[0] ?? before.find((b) => b.checks.length > 0)?.checks[0];
-  return {cause: likeliest.cause, share: likeliest.share, check};
-}
-/** From here on a cheaper cause is worth naming: the gate's own share. */
-export const gateShare = 0.02;
 
 /** Keys that work wherever one is, but for where one types. */
 export function useKeys(keys: (key: string, event: KeyboardEvent) => boolean, on: unknown[]): void {
-  useEffect(() => {
+  useLayoutEffect(() => {
     const press = (event: KeyboardEvent) => {
       if (event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey) return;
       const target = event.target as HTMLElement | null;

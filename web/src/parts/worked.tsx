@@ -3,7 +3,7 @@ import type {ComponentChildren} from "preact";
 import {useState} from "preact/hooks";
 import {useAnswer} from "../live/news";
 import {choices} from "../units/choices";
-import {showFigure, showLength, showNumber} from "../units/units";
+import {placesFor, showFigure, showLength, showNumber} from "../units/units";
 import {ofCode, t} from "../words/words";
 import {InBookWords, TroubleBox, Waiting} from "./parts";
 
@@ -16,11 +16,6 @@ export interface Worked {
   inputs?: {name: string; value: number; plus_minus: number; unit: string; origin: string; moves: number}[];
 }
 
-/** As many decimals as the doubt is worth: two of its digits, and no more than four. */
-export function placesFor(value: number, doubt: number): number {
-  const by = doubt > 0 ? doubt : Math.abs(value) / 100;
-  return by > 0 ? Math.min(4, Math.max(0, 1 - Math.floor(Math.log10(by)))) : 0;
-}
 /** "52.4 ± 5.9 mL/s"; lengths in the person's unit. */
 export function sayWorked(w: {value: number; plus_minus: number; unit: string}): string {
   if (w.unit === "mm") return showFigure(w, t("to"));

@@ -6,10 +6,11 @@ import {choices} from "../units/choices";
 import {useWidth} from "../drawing/strip";
 import {useAnswer} from "../live/news";
 import {enter, unsent} from "../outbox/outbox";
-import {TroubleBox, Typed, VerdictSign, Waiting, beforeMetal, gateShare, percent, sayStep, sayVerdict} from "../parts/parts";
+import {beforeMetal, gateShare} from "../parts/gate";
+import {TroubleBox, Typed, VerdictSign, Waiting, percent, sayStep, sayVerdict} from "../parts/parts";
 import {link, place, visitParts} from "../route";
 import {forBook} from "../units/units";
-import {ofCode, t} from "../words/words";
+import {capital, ofCode, t} from "../words/words";
 import {enterReading, readingAt, repeatsOf} from "./readings";
 
 const states: VisitState[] = ["waiting", "looked-over", "quoted", "agreed", "in-work", "proved", "handed-back", "called-off"];
@@ -120,7 +121,7 @@ function sayNext(key: FitKey, at: Standing | undefined): string {
   const gate = beforeMetal(plan.metal, at.next, at.before_cut);
   if (!gate) return t("visit.plan", {step: plan.steps.map(sayStep).join("; ")});
   const first = gate.check ? t("says.look-first", {check: ofCode("check", gate.check)}) : t("says.right-first", {cause: ofCode("cause", gate.cause)});
-  return gate.share >= gateShare ? `${first} ${t("visit.likely", {cause: ofCode("cause", gate.cause), share: percent(gate.share)})}` : first;
+  return gate.share >= gateShare ? `${first} ${t("visit.likely", {cause: capital(ofCode("cause", gate.cause)), share: percent(gate.share)})}` : first;
 }
 
 export function Instrument() {

@@ -1,15 +1,16 @@
 /** One key: the answer first, then the figure, then where it comes from. */
-import {useEffect, useState} from "preact/hooks";
+import {useLayoutEffect, useState} from "preact/hooks";
 import type {Cause, Fit, FitKey, InstrumentDocument, Led, Plan, Verdict, Why, WholeVisit} from "../api/types";
 import {useAnswer} from "../live/news";
 import type {Strip} from "../drawing/layout";
 import {Section} from "../drawing/section";
 import {HingeStrip} from "../drawing/strip";
-import {FigureOf, InBookWords, TroubleBox, Typed, VerdictSign, Waiting, beforeMetal, evidenceAnswer, gateShare, percent, plain, sayStep, sayVerdict,
+import {beforeMetal, gateShare} from "../parts/gate";
+import {FigureOf, InBookWords, TroubleBox, Typed, VerdictSign, Waiting, evidenceAnswer, percent, plain, sayStep, sayVerdict,
   sayWindow, useKeys} from "../parts/parts";
 import {go, link, place, Screen} from "../route";
 import {readLength, showLength, showNumber} from "../units/units";
-import {ofCode, t, Word} from "../words/words";
+import {capital, ofCode, t, Word} from "../words/words";
 import {ReadingPlace, Readings, repeatsOf} from "./readings";
 import {Proof} from "./proof";
 import {WorkOn} from "./work";
@@ -69,7 +70,7 @@ function ToDo({fit, led}: {fit: FitKey; led: Led | null}) {
   return (
     <div class="to-do" data-gate={gate.cause}>
       <p><strong>{gate.check ? t("says.look-first", {check: ofCode("check", gate.check)}) : t("says.right-first", {cause: ofCode("cause", gate.cause)})}</strong>
-        {gate.share >= gateShare && <>{" "}{t("says.no-metal", {cause: ofCode("cause", gate.cause), share: percent(gate.share)})}</>}</p>
+        {gate.share >= gateShare && <>{" "}{t("says.no-metal", {cause: capital(ofCode("cause", gate.cause)), share: percent(gate.share)})}</>}</p>
       <p class="faint-words">{t("says.then", {step: steps})}</p>
     </div>
   );
@@ -215,7 +216,7 @@ export function Key() {
   const document_ = useAnswer<InstrumentDocument>(`/api/visits/${visit}/document`, visit);
   const whole = useAnswer<WholeVisit>(`/api/visits/${visit}`, visit);
   const [typed, setTyped] = useState<Partial<Record<ReadingPlace, number>>>({});
-  useEffect(() => setTyped({}), [key]);
+  useLayoutEffect(() => setTyped({}), [key]);
   const keys = fit.value?.keys ?? [];
   const index = keys.findIndex((k) => k.id === key);
   const mine = keys[index];
@@ -262,7 +263,8 @@ export function Key() {
                 {led.value && !led.value.state.finished && (
                   <section class="panel">
                     <h2>{t("key.next")}</h2>
-                    <p class="next-do">{led.value.state.next.check ? ofCode("check", led.value.state.next.check) : <InBookWords>{led.value.state.next.tell}</InBookWords>}</p>
+                    <p class="next-do">{led.value.state.next.check ? ofCode("check", led.value.state.next.check) : led.value.state.next.cure ? ofCode("cure", led.value.state.next.cure) :
+                      led.value.state.next.step ? sayStep(led.value.state.next.step) : <InBookWords>{led.value.state.next.tell}</InBookWords>}</p>
                     {led.value.state.next.check && <p>{ofCode("how", led.value.state.next.check)}</p>}
                     <a class="do" href={link({visit, key, screen: "work"})}>{t("key.work")}</a>
                   </section>

@@ -1,9 +1,9 @@
 /** One instruction at a time, large, and one thing to press when it is done. */
-import {useEffect, useState} from "preact/hooks";
+import {useLayoutEffect, useState} from "preact/hooks";
 import type {FitKey, Led, LedState, Next} from "../api/types";
 import {Answer, line} from "../live/news";
 import {enter, unsent} from "../outbox/outbox";
-import {InBookWords, TroubleBox, Waiting, plain, sayTurns, sayWindow, useKeys, VerdictSign} from "../parts/parts";
+import {InBookWords, TroubleBox, Waiting, plain, sayStep, sayTurns, sayWindow, useKeys, VerdictSign} from "../parts/parts";
 import {go} from "../route";
 import {choices} from "../units/choices";
 import {forBook, readLength, showFigure, showLength, showNumber} from "../units/units";
@@ -29,7 +29,7 @@ function instruction(next: Next): {head: string; how: string; ours: boolean} {
     case "beyond":
       return {head: t("work.beyond"), how: "", ours: true};
     case "step":
-      return {head: next.tell, how: next.how, ours: false};
+      return {head: next.step ? sayStep(next.step) : next.tell, how: next.how, ours: next.step !== undefined};
   }
 }
 
@@ -78,13 +78,14 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
   // What is asked now may be another thing once the book has a reading that is on its way: no answer before.
   const others = unsent.value.some((e) => e.visit === visit && e.path === "/api/slips" && e.refused === undefined);
   const waits = others || (led.stale && line.value === "live") || mine.some((e) => e.refused === undefined) || (now !== null && told !== 0 && told === now.as_of && !refused);
-  useEffect(() => {
+  // Before the new instruction is seen: what is typed or pressed from then on is meant for it.
+  useLayoutEffect(() => {
     setText("");
     setBad("");
     setOther(false);
     document.querySelector<HTMLInputElement>("#work-typed")?.focus();
   }, [now?.as_of, keyId]);
-  useEffect(() => setTold(0), [keyId]);
+  useLayoutEffect(() => setTold(0), [keyId]);
   const next = now?.state.next;
   const tell = (typed: string, says: string) => {
     if (!now || waits) return;
@@ -144,7 +145,7 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
         {next.what === "bite" && tool && <p class="how"><InBookWords>{t("work.bite.tool", {tool: tool.name})}</InBookWords></p>}
         {next.what === "ream" && <p class="turns">{t("work.ream.by", {amount: showLength(next.amount ?? 0)})}</p>}
         {next.what === "bite" && <p>{t("work.bite.expect", {amount: showLength(next.amount ?? 0), risk: showNumber(100 * (next.risk ?? 0), 2)})}</p>}
-        {say.how && <p class="how">{say.ours ? say.how : <InBookWords>{say.how}</InBookWords>}</p>}
+        {say.how && <p class="how">{say.ours && next.what !== "step" ? say.how : <InBookWords>{say.how}</InBookWords>}</p>}
       </section>
       {next.what === "look" && (
         <div class="answers" role="group" aria-label={t(isReading ? "work.reading" : "work.question")}>

@@ -56,7 +56,7 @@ export function Learned() {
   const all = useAnswer<LearnedResult>("/api/learned", "");
   const r = all.value;
   if (!r) return all.trouble ? <TroubleBox trouble={all.trouble} again={all.again} /> : <Waiting />;
-  const weighs = (f: From) => t("learned.weighs", {n: f.jobs.length, share: percent(f.weight)});
+  const weighs = (f: From) => f.jobs.length === 0 ? ofCode("origin", "preset") : many("learned.weighs", f.jobs.length, {share: percent(f.weight)});
   const shares = r.causes[0]?.shares.filter((s) => s.share >= 0.005).sort((a, b) => b.share - a.share) ?? [];
   const taught = r.take_off.filter((x) => x.from.jobs.length > 0);
   return (

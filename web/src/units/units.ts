@@ -60,6 +60,11 @@ export function showNumber(value: number, places: number, by: Choices = choices.
   text = text.replace("-", "\u2212");
   return by.comma ? text.replace(".", ",") : text;
 }
+/** As many decimals as the doubt is worth: two of its digits, and no more than four. */
+export function placesFor(value: number, doubt: number): number {
+  const by = doubt > 0 ? doubt : Math.abs(value) / 100;
+  return by > 0 ? Math.min(4, Math.max(0, 1 - Math.floor(Math.log10(by)))) : 0;
+}
 /** "0.052" */
 export function bareLength(mm: number, by: Choices = choices.value): string {
   return showNumber(inUnit(mm, by.unit), decimals(by.unit), by);

@@ -27,6 +27,9 @@ export function many(word: Word, n: number, fill: Fill = {}): string {
   return t(n === 1 && one in en ? (one as Word) : word, {n, ...fill});
 }
 
+/** As a sentence begins. */
+export const capital = (text: string): string => text.charAt(0).toLocaleUpperCase(choices.value.language) + text.slice(1);
+
 /** The word for a code that came from the book; the code itself where the catalogue has none. */
 export function ofCode(group: string, code: string, fill: Fill = {}): string {
   const word = `${group}.${code}`;

@@ -850,7 +850,10 @@ struct Presets {
   friend bool operator==(const Presets&, const Presets&) = default;
 };
 
-/// A workshop's tools and habits ("format": "hingeline-shop").
+/// What papers are printed on: ISO 216 A4, 210 x 297 mm, or ANSI/ASME Y14.1 A (letter), 8.5 x 11 in.
+enum class PaperSize { a4, letter };
+const char* word(PaperSize v);
+
 /// What is learned from jobs.
 enum class Subject { take_off, minutes, patterns, causes };
 const char* word(Subject v);
@@ -862,10 +865,13 @@ struct Forgotten {
   friend bool operator==(const Forgotten&, const Forgotten&) = default;
 };
 
+/// A workshop's tools and habits ("format": "hingeline-shop").
 struct Shop {
   std::string title;
   std::string note;
   LengthUnit units = LengthUnit::mm;
+  std::optional<PaperSize> paper;
+  std::string time_zone;  ///< as the IANA time zone database names it, "Europe/Vienna"; empty: not said
   std::vector<Cutter> cutters;
   std::vector<Reamer> reamers;
   std::vector<Driver> drivers;
@@ -883,11 +889,12 @@ struct Shop {
   std::string file;                  ///< name it was read under; not part of what it says
 
   friend bool operator==(const Shop& a, const Shop& b) {
-    return a.title == b.title && a.note == b.note && a.units == b.units && a.cutters == b.cutters &&
-           a.reamers == b.reamers && a.drivers == b.drivers && a.rods == b.rods && a.oils == b.oils &&
-           a.wires == b.wires && a.patterns == b.patterns && a.measuring == b.measuring &&
-           a.presets == b.presets && a.sheets == b.sheets && a.offered == b.offered && a.prices == b.prices &&
-           a.weights == b.weights && a.forgotten == b.forgotten;
+    return a.title == b.title && a.note == b.note && a.units == b.units && a.paper == b.paper &&
+           a.time_zone == b.time_zone && a.cutters == b.cutters && a.reamers == b.reamers &&
+           a.drivers == b.drivers && a.rods == b.rods && a.oils == b.oils && a.wires == b.wires &&
+           a.patterns == b.patterns && a.measuring == b.measuring && a.presets == b.presets &&
+           a.sheets == b.sheets && a.offered == b.offered && a.prices == b.prices && a.weights == b.weights &&
+           a.forgotten == b.forgotten;
   }
 };
 

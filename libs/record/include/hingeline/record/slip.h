@@ -231,6 +231,9 @@ tl::expected<Slip, Errors> read_slip(std::string_view json, const std::string& f
 /// On one line, without a newline; the same slip always gives the same bytes.
 std::string write_slip(const Slip& slip);
 
+/// The published JSON Schema of a slip: what it refuses, read_slip() refuses.
+std::string_view slip_schema_text();
+
 /// Whether text is a UUID of version 7, in small letters.
 bool is_slip_id(std::string_view text);
 /// The id of that millisecond since 1970 (48 bits) with so many random bits (74 are used).
