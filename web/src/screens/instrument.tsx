@@ -10,7 +10,7 @@ import {beforeMetal, gateShare} from "../parts/gate";
 import {TroubleBox, Typed, VerdictSign, Waiting, percent, sayStep, sayVerdict} from "../parts/parts";
 import {link, place, visitParts} from "../route";
 import {forBook} from "../units/units";
-import {capital, ofCode, t} from "../words/words";
+import {many, ofCode, t} from "../words/words";
 import {enterReading, readingAt, repeatsOf} from "./readings";
 
 const states: VisitState[] = ["waiting", "looked-over", "quoted", "agreed", "in-work", "proved", "handed-back", "called-off"];
@@ -19,12 +19,15 @@ const length = (value: unknown): number | null => {
   return text === undefined ? null : readLength(text, "mm")?.mm ?? null;
 };
 
+/** A key that is known not to be right. */
+const isWrong = (k: FitKey): boolean => k.problem !== undefined || (k.verdict !== "sound" && k.verdict !== "cannot tell");
+
 function Lines({fit, document}: {fit: Fit; document: InstrumentDocument}) {
   const [box, width] = useWidth(Math.min(1100, window.innerWidth - 32));
   const rows = document.keys.map((k, i) => ({
     id: k.id, span: length(k.hinge?.span) ?? 20, off: length(k.hinge?.off_axis), along: length(k.hinge?.along), i,
   }));
-  const wrong = fit.keys.filter((k) => k.verdict !== "sound").length;
+  const wrong = fit.keys.filter((k) => isWrong(k)).length;
   // Where the document says how far along the body a line lies it is drawn there, else in playing order.
   const sum = rows.reduce((all, r) => all + r.span, 0);
   let run = 0;
@@ -46,12 +49,12 @@ function Lines({fit, document}: {fit: Fit; document: InstrumentDocument}) {
         <rect class="cork" x="2" y="6" width={w - 4} height={h - 12} rx="14" />
         <line class="axis" x1="4" x2={w - 4} y1={y(0)} y2={y(0)} />
         {placed.map((r) => {
-          const verdict = fit.keys.find((k) => k.id === r.id)?.verdict ?? "cannot tell";
+          const key = fit.keys.find((k) => k.id === r.id);
           const at = y(r.off ?? 0);
           return (
             <g key={r.id}>
               <line class="hinge" x1={x(r.from) + 2} x2={x(r.to) - 2} y1={at} y2={at} />
-              {verdict !== "sound" && <path class="wrong-mark" d={`M${(x(r.from) + x(r.to)) / 2} ${at - 13} l6 9 h-12 Z`} />}
+              {key && isWrong(key) && <path class="wrong-mark" d={`M${(x(r.from) + x(r.to)) / 2} ${at - 13} l6 9 h-12 Z`} />}
             </g>
           );
         })}
@@ -120,8 +123,8 @@ function sayNext(key: FitKey, at: Standing | undefined): string {
   if (at.finished) return t(at.next?.what === "done" ? "work.finished" : "work.beyond");
   const gate = beforeMetal(plan.metal, at.next, at.before_cut);
   if (!gate) return t("visit.plan", {step: plan.steps.map(sayStep).join("; ")});
-  const first = gate.check ? t("says.look-first", {check: ofCode("check", gate.check)}) : t("says.right-first", {cause: ofCode("cause", gate.cause)});
-  return gate.share >= gateShare ? `${first} ${t("visit.likely", {cause: capital(ofCode("cause", gate.cause)), share: percent(gate.share)})}` : first;
+  if (gate.share >= gateShare || !gate.check) return t("visit.likely", {cause: ofCode("cause", gate.cause), share: percent(gate.share)});
+  return t("says.look-first", {check: ofCode("check", gate.check)});
 }
 
 export function Instrument() {
@@ -137,14 +140,16 @@ export function Instrument() {
     const trouble = fit.trouble ?? whole.trouble;
     return trouble ? <TroubleBox trouble={trouble} again={() => { fit.again(); whole.again(); }} /> : <Waiting />;
   }
-  const wrong = f.keys.filter((k) => k.verdict !== "sound").length;
+  const wrong = f.keys.filter(isWrong).length;
+  const unsure = f.keys.filter((k) => k.verdict === "cannot tell" && !k.problem).length;
   const says = w.visit.slip.body;
   const owner = w.owner?.slip.body.name;
   return (
     <>
       <h1><Typed>{f.title}</Typed></h1>
       <p>{[owner, says.complaint].filter(Boolean).map((x, i) => <span key={i}>{i > 0 && " \u00b7 "}<Typed>{x}</Typed></span>)}</p>
-      <p class="sentence">{wrong === 0 ? t("visit.all-right", {n: f.keys.length}) : t("visit.summary", {wrong, n: f.keys.length})}</p>
+      <p class="sentence">{wrong > 0 ? many("visit.summary", wrong, {all: f.keys.length}) : unsure === 0 ? t("visit.all-right", {n: f.keys.length}) : t("visit.none-wrong")}
+        {unsure > 0 && <>{" "}{many("visit.unsure", unsure)}</>}</p>
       <div class="choice-row">
         <label>{t("state.change")}<select value={says.state} onChange={(e) => {
           const state = e.currentTarget.value;
