@@ -137,6 +137,17 @@ function Causes({causes}: {causes: Cause[]}) {
   );
 }
 
+/** What a plan uses up of a limit that nobody measured, in the person's words where the plan's figures say all of it. */
+function unmeasured(plan: Plan) {
+  const used = (end: string) => plan.steps.filter((s) => s.end === end && ["seat-cut", "turn-screw"].includes(s.work))
+    .reduce((sum, s) => sum + Math.abs(s.amount), 0);
+  const limits = plan.reserves.filter((r) => r.left === null && used(r.end) > 0);
+  if (limits.length !== plan.measure_first.length) return <InBookWords>{plan.measure_first.join("; ")}</InBookWords>;
+  return limits.map((r) => t("key.plan.at-least", {
+    limit: ofCode("limit", r.limit), end: t(r.end === "upper" ? "end.upper" : "end.lower"), need: showLength(r.least + used(r.end)),
+  })).join("; ");
+}
+
 function Plans({fit, gated}: {fit: FitKey; gated: boolean}) {
   return (
     <section class="panel wide">
@@ -159,7 +170,7 @@ function Plans({fit, gated}: {fit: FitKey; gated: boolean}) {
                 <dt>{t("key.plan.shift")}</dt><dd>{showLength(p.shift)}</dd>
                 {least && <><dt>{t("key.plan.reserve")}</dt><dd>{showLength(least.left)}{" ("}{ofCode("limit", least.limit)}{")"}</dd></>}
               </dl>
-              {p.measure_first.length > 0 && <p class="caution">{t("key.plan.unmeasured")}{": "}<InBookWords>{p.measure_first.join("; ")}</InBookWords></p>}
+              {p.measure_first.length > 0 && <p class="caution">{t("key.plan.unmeasured")}{": "}{unmeasured(p)}</p>}
             </article>
           );
         })}

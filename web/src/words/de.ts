@@ -937,4 +937,5 @@ export const de: Record<keyof typeof en, string> = {
   "visit.none-wrong": "Von keiner Klappe ist bekannt, dass sie nicht stimmt.",
   "visit.unsure": "Bei {n} ist es noch nicht sicher: messen.",
   "visit.unsure-1": "Bei einer ist es noch nicht sicher: messen.",
+  "key.plan.at-least": "{limit}, Böckchen {end}: mindestens {need}",
 };

@@ -947,4 +947,5 @@ export const en = {
   "visit.none-wrong": "No key is known to be wrong.",
   "visit.unsure": "{n} are not sure yet: read them.",
   "visit.unsure-1": "One is not sure yet: read it.",
+  "key.plan.at-least": "{limit}, {end} post: at least {need}",
 } as const;
