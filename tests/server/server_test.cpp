@@ -476,6 +476,12 @@ TEST_P(Shops, TheDescriptionIsPublishedAndTrue) {
   look("POST", "/api/slips", "/api/slips", Json({{"slips", {Json::parse(record::write_slip(note))}}}).dump());
   look("GET", "/api/things/{thing}", "/api/things/" + visit);
   look("GET", "/api/things/{thing}", "/api/things/nothing");
+  look("GET", "/api/to-read", "/api/to-read");
+  look("GET", "/api/visits/{visit}/standing", "/api/visits/" + visit + "/standing");
+  look("GET", "/api/copies", "/api/copies");
+  look("POST", "/api/copies", "/api/copies");  // refused: the server has no folder for them
+  look("POST", "/api/practice", "/api/practice",
+       R"({"seed":7,"kind":"rod","acts":[{"do":"look","check":"end-play"}]})");
   look("GET", "/api/things/{thing}/history", "/api/things/" + visit + "/history");
   look("GET", "/api/things/{thing}/belonging", "/api/things/" + visit + "/belonging?kind=note");
   look("GET", "/api/list/{kind}", "/api/list/visit?most=5");
