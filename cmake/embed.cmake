@@ -1,6 +1,6 @@
 # Makes a C++ file that holds the files of a folder: cmake -DFOLDER=... -DOUT=... -P embed.cmake
 # For each a PageFile (libs/server/src/page.h); "index.html" is "/". NAME.gz is NAME, compressed; a name with a sum
-# of twelve digits in it never changes what it says.
+# of eight digits and letters in it (esbuild's) never changes what it says.
 file(GLOB files RELATIVE "${FOLDER}" "${FOLDER}/*")
 list(SORT files)
 set(data "")
@@ -47,7 +47,7 @@ foreach(name IN LISTS files)
     set(gzip "std::string_view(kFile${number}Gzip, ${gzip_size})")
   endif()
   set(lasting false)
-  if(name MATCHES "-[0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f][0-9a-f]\\.")
+  if(name MATCHES "-[0-9A-Z][0-9A-Z][0-9A-Z][0-9A-Z][0-9A-Z][0-9A-Z][0-9A-Z][0-9A-Z]\\.")
     set(lasting true)
   endif()
   string(APPEND rows "    PageFile{\"${path}\", \"${type}\", std::string_view(kFile${number}, ${size}), ${gzip}, ${lasting}},\n")

@@ -1,5 +1,6 @@
 // Builds the page: node build.mjs OUT-FOLDER. What the program embeds is in OUT-FOLDER afterwards, and nothing else:
-// index.html, page-HASH.js, page-HASH.css, icon.svg, pattern-*.json, each beside its .gz where that is smaller.
+// index.html, page-HASH.js, page-HASH.css, part-HASH.js for what is fetched when it is needed, sw.js,
+// icon.svg, pattern-*.json, each beside its .gz where that is smaller.
 import {createHash} from "node:crypto";
 import fs from "node:fs";
 import path from "node:path";
@@ -16,10 +17,13 @@ const made = await build({
   absWorkingDir: here,
   entryPoints: {page: "src/main.tsx", style: "src/style.css"},
   outdir: out,
+  entryNames: "page-[hash]",
+  chunkNames: "part-[hash]",
   bundle: true,
+  splitting: true,
   minify: true,
   write: false,
-  format: "iife",
+  format: "esm",
   target: ["chrome94", "firefox93", "safari15"],
   charset: "utf8",
   legalComments: "none",
@@ -35,18 +39,19 @@ const put = (name, bytes) => {
   small[9] = 255;  // RFC 1952: operating system not said
   if (small.length < bytes.length) fs.writeFileSync(path.join(out, name + ".gz"), small);
 };
-const hashed = (extension) => {
-  const file = made.outputFiles.find((f) => f.path.endsWith(extension));
-  const hash = createHash("sha256").update(file.contents).digest("hex").slice(0, 12);
-  const name = `page-${hash}${extension}`;
-  put(name, Buffer.from(file.contents));
-  return name;
-};
-const script = hashed(".js");
-const style = hashed(".css");
+// esbuild's names hold a sum of what is in the file and in those it asks for.
+for (const file of made.outputFiles) put(path.basename(file.path), Buffer.from(file.contents));
+const entry = (extension) => path.basename(made.outputFiles.find((f) => /page-\w+\.\w+$/.test(f.path) && f.path.endsWith(extension)).path);
+const script = entry(".js");
+const style = entry(".css");
 const html = fs.readFileSync(path.join(here, "src", "index.html"), "utf8")
   .replace("page.js", script).replace("page.css", style);
 put("index.html", Buffer.from(html));
+// What opens the page without a network: the page, its style and all its parts.
+const files = ["/", "/icon.svg", ...made.outputFiles.map((f) => "/" + path.basename(f.path))].sort();
+const sum = createHash("sha256").update(html).update(files.join()).digest("hex").slice(0, 12);
+put("sw.js", Buffer.from(fs.readFileSync(path.join(here, "src", "sw.js"), "utf8")
+  .replace(/\$\{SUM\}/, sum).replace(/^/, `const FILES = ${JSON.stringify(files)};\n`)));
 put("icon.svg", fs.readFileSync(path.join(here, "src", "icon.svg")));
 
 // Instruments to begin with: the examples without what was read of them.

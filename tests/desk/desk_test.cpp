@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <array>
 
 #include "desk/support.h"
@@ -355,6 +356,155 @@ TEST_P(Desks, AKeyIsLed) {
   EXPECT_EQ(must((*third)->led(kAlone, visit, "low-c", "")), must(desk->led(kAlone, visit, "low-c", "")));
   const Json whole = json(desk->visit(kAlone, visit));
   EXPECT_GT(whole.at("findings").size() + whole.at("operations").size(), 1U);
+}
+
+TEST_P(Desks, WhereAllKeysStandAgreesWithEachLed) {
+  const std::string visit = take_in();
+  const Json all = json(desk->standing(kAlone, visit)).at("keys");
+  const auto row = [](const Json& keys, const std::string& key) {
+    const auto at = std::find_if(keys.begin(), keys.end(), [&](const Json& k) { return k.at("key") == key; });
+    return at == keys.end() ? Json() : *at;
+  };
+  EXPECT_EQ(all.size(), last_take_in.at("document").at("keys").size());
+  // The examples' straightedge and keys say that the body is bent: nothing is to be cut before that is looked
+  // at.
+  const Json before = row(all, "low-c");
+  ASSERT_FALSE(before.is_null());
+  EXPECT_EQ(before.at("told"), 0);
+  const auto bent = [](const Json& list) {
+    return std::any_of(list.begin(), list.end(), [](const Json& b) { return b.at("cause") == "bent-body"; });
+  };
+  EXPECT_TRUE(bent(before.at("before_cut")));
+  // A key that was told something is led; both say the same of it.
+  const Json told =
+      json(desk->tell(kAlone, visit, "low-c", "mm",
+                      Json({{"id", ids.next()},
+                            {"typed", "free"},
+                            {"seen", json(desk->led(kAlone, visit, "low-c", "mm")).at("as_of")}})
+                          .dump()));
+  const Json after = row(json(desk->standing(kAlone, visit)).at("keys"), "low-c");
+  EXPECT_EQ(after.at("told"), 1);
+  EXPECT_EQ(after.at("next").at("what"), told.at("state").at("next").at("what"));
+  EXPECT_EQ(after.at("before_cut"), told.at("state").at("before_cut"));
+  EXPECT_EQ(after.at("cause"), told.at("state").at("causes").at(0).at("cause"));
+  // Evidence comes in codes beside its sentence.
+  bool coded = false;
+  for (const char* way : {"for", "against"}) {
+    for (const Json& e : told.at("state").at("causes").at(0).at(way)) {
+      coded = true;
+      EXPECT_TRUE(e.contains("answer") != e.contains("value")) << e;
+    }
+  }
+  EXPECT_TRUE(coded);
+}
+
+TEST_P(Desks, WhatIsNotReadYetIsCounted) {
+  const std::string visit = take_in();
+  const auto row = [&] { return json(desk->to_read(kAlone)).at("visits").at(0); };
+  const Json before = row();
+  EXPECT_EQ(before.at("visit"), visit);
+  std::size_t read = 0;
+  for (const Json& k : last_take_in.at("document").at("keys"))
+    read += k.contains("readings") && k.at("readings").contains("end_play") ? 1U : 0U;
+  EXPECT_EQ(before.at("read"), read);
+  EXPECT_EQ(before.at("keys"), last_take_in.at("document").at("keys").size());
+  // A visit that is done waits for nothing.
+  const Json thing = json(desk->thing(kAlone, visit));
+  record::VisitSlip says;
+  says.came = "2026-11-20";
+  says.state = record::VisitState::handed_back;
+  record::Slip slip = store::test::slip(ids, std::move(says), thing.at("slip").at("of").get<std::string>());
+  slip.replaces = thing.at("slip").at("id").get<std::string>();
+  slip.why = "moved on";
+  write({slip});
+  EXPECT_TRUE(json(desk->to_read(kAlone)).at("visits").empty());
+}
+
+TEST_P(Desks, FiguresComeWithoutTheirInputsWhenAsked) {
+  const std::string visit = take_in();
+  Asking asking;
+  asking.key = "low-c";
+  const std::string full = must(desk->ask(kAlone, visit, Question::leak, asking));
+  asking.inputs = false;
+  const std::string brief = must(desk->ask(kAlone, visit, Question::leak, asking));
+  EXPECT_NE(full.find("\"inputs\""), std::string::npos);
+  EXPECT_EQ(brief.find("\"inputs\""), std::string::npos);
+  EXPECT_EQ(Json::parse(full).at("total").at("value"), Json::parse(brief).at("total").at("value"));
+}
+
+TEST_P(Desks, WhatTheShopForgetsNoLongerTeaches) {
+  const std::string visit = take_in();
+  // A finished visit with one bite that was read.
+  record::OperationSlip bite;
+  bite.step = "seat-cut";
+  bite.end = record::WhichEnd::upper;
+  bite.turns = record::entry_of(1);
+  bite.taken = record::entry_of(millimetres(0.05), millimetres(0.004));
+  bite.tool = "4.00 mm seat cutter";
+  const Json whole = json(desk->visit(kAlone, visit));
+  const auto keys = whole.at("keys");
+  record::Slip cut = store::test::slip(ids, bite, visit);
+  cut.key = keys.at(0).at("thing").get<std::string>();
+  record::VisitSlip says;
+  says.came = "2026-11-20";
+  says.state = record::VisitState::proved;
+  record::Slip done =
+      store::test::slip(ids, std::move(says), whole.at("instrument").at("thing").get<std::string>());
+  done.replaces = whole.at("visit").at("slip").at("id").get<std::string>();
+  done.why = "moved on";
+  write({cut, done});
+  const Json learned = json(desk->learned(kAlone, "mm"));
+  ASSERT_EQ(learned.at("jobs"), 1);
+  const double taught = learned.at("take_off").at(0).at("per_turn");
+  EXPECT_GT(taught, 0.02);
+  const Json forget = {{"id", ids.next()},
+                       {"at", "/forgotten"},
+                       {"value", {{{"what", "take-off"}, {"before", "2030-01-01"}}}}};
+  must(desk->set(kAlone, forget.dump()));
+  const Json after = json(desk->learned(kAlone, "mm"));
+  EXPECT_EQ(after.at("jobs"), 1);
+  EXPECT_EQ(after.at("take_off").at(0).at("per_turn"), after.at("take_off").at(0).at("preset"));
+}
+
+TEST_P(Desks, ToolsAreCountedOverAllInstruments) {
+  take_in();
+  const Json outfit = json(desk->outfit(kAlone));
+  EXPECT_EQ(outfit.at("instruments"), 1);
+  ASSERT_EQ(outfit.at("kinds").at(0).at("tool"), "cutter");
+  // As the command line's outfit has it of the same documents: heads of 3, 4 and 5 mm.
+  EXPECT_EQ(outfit.at("kinds").at(0).at("met").size(), 3U);
+}
+
+TEST_P(Desks, ARigIsItsDocument) {
+  const Json document = Json::parse(example("rig.json"));
+  const Json asked = {{"document", document}, {"now", "2026-10-12T09:00:00+02:00"}};
+  const Json now = json(desk->rig(kAlone, asked.dump()));
+  // 2 a second from 5 October 09:00 to 12 October 08:30, then it stood: by hand.
+  EXPECT_EQ(now.at("state").at("closings"), 2 * ((7 * 24 * 3600) - 1800));
+  EXPECT_TRUE(now.at("state").at("rate").is_null());
+  EXPECT_EQ(now.at("document"), document);
+  Json act = asked;
+  act["act"] = {{"do", "dance"}};
+  EXPECT_EQ(trouble(desk->rig(kAlone, act.dump())), Trouble::Kind::not_valid);
+}
+
+TEST_P(Desks, APupilsBenchIsTheSameEachTime) {
+  Json asked = {
+      {"seed", 7},
+      {"kind", "headed"},
+      {"acts", {{{"do", "look"}, {"check", "end-play"}}, {{"do", "cut"}, {"end", "upper"}, {"turns", 1.5}}}}};
+  const Json first = json(desk->practise(kAlone, asked.dump()));
+  EXPECT_EQ(first, json(desk->practise(kAlone, asked.dump())));
+  EXPECT_TRUE(first.at("said").at(0).contains("value"));
+  EXPECT_GT(first.at("metal").get<double>(), 0);
+  EXPECT_FALSE(first.contains("truth"));
+  EXPECT_FALSE(first.contains("hint"));
+  asked["show"] = "truth";
+  EXPECT_TRUE(json(desk->practise(kAlone, asked.dump())).at("truth").contains("least_metal"));
+  asked["show"] = "hint";
+  EXPECT_FALSE(json(desk->practise(kAlone, asked.dump())).at("hint").at("causes").empty());
+  asked["kind"] = "rod";  // nothing to cut there
+  EXPECT_EQ(trouble(desk->practise(kAlone, asked.dump())), Trouble::Kind::not_valid);
 }
 
 TEST_P(Desks, WhatABiteTookIsWrittenOnceItIsRead) {

@@ -43,5 +43,33 @@ await test(async () => {
   await page.locator(".unsent-list li", {hasText: "refused"}).waitFor();
   await page.locator(".unsent-list button").click();
   await page.locator(".in-book").waitFor();
+
+  // A PIN opens on an enrolled device: the owner sets it and enrols the device on the page.
+  await page.locator(".who button").click();
+  await page.fill("[name=login]", "kit");
+  await page.fill("[name=password]", word);
+  await page.keyboard.press("Enter");
+  await page.locator(".who", {hasText: "Kit Example"}).waitFor();
+  await page.evaluate(() => { location.hash = "#go=shop&p=people"; });
+  await page.locator("summary", {hasText: "Kit Example"}).click();
+  await page.fill("details[open] [name=pin]", "4711");
+  await page.locator("details[open] form:has([name=pin]) [name=own]").fill(word);
+  await page.locator("details[open] form:has([name=pin]) button").click();
+  await page.locator("details[open] [role=status]").waitFor();
+  await page.locator("section.panel [name=name]").fill("Bench one");
+  await page.locator("section.panel form button").click();
+  await page.locator("section.panel .rows", {hasText: "Bench one"}).waitFor();
+  await page.locator(".who button").click();
+  await page.locator("[name=person]").waitFor();
+  await page.selectOption("[name=person]", {label: "Kit Example"});
+  await page.fill("[name=pin]", "0000");
+  await page.keyboard.press("Enter");
+  await page.locator("main .trouble").waitFor();
+  await page.fill("[name=pin]", "4711");
+  await page.keyboard.press("Enter");
+  await page.locator(".who", {hasText: "Kit Example"}).waitFor();
+  await page.evaluate(() => { location.hash = "#go=shop&p=log"; });
+  await page.locator("td", {hasText: "logged in by PIN"}).first().waitFor();
+  await page.locator("td", {hasText: "wrong PIN"}).first().waitFor();
   same(page.faults, [], "faults of the page");
 });

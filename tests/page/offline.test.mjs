@@ -84,4 +84,20 @@ await test(async () => {
   await again.press("#field-end_play", "Enter");
   await three.locator(".chip", {hasText: "0.071 mm"}).waitFor();
   same(three.faults, [], "faults of the page");
+
+  // With the network gone altogether the page still opens, and says so; no answer of the interface is kept.
+  const kept = await browser(true);
+  const fresh = await open(kept, server.address);
+  await fresh.locator(".tags a").first().waitFor();
+  await fresh.evaluate(() => navigator.serviceWorker.ready.then((r) => r.active?.state));
+  await fresh.waitForFunction(async () => (await caches.keys()).length > 0 && (await navigator.serviceWorker.getRegistration())?.active?.state === "activated");
+  same(await fresh.evaluate(async () => {
+    const names = await caches.keys();
+    const all = await Promise.all(names.map(async (n) => (await (await caches.open(n)).keys()).map((r) => new URL(r.url).pathname)));
+    return all.flat().filter((p) => p.startsWith("/api"));
+  }), [], "answers of the interface that are kept");
+  await server.kill();
+  await fresh.reload();
+  await fresh.locator("main .trouble", {hasText: "does not answer"}).waitFor();
+  await fresh.evaluate(() => { location.hash = "#go=choices"; });
 });

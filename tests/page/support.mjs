@@ -63,7 +63,8 @@ export function exampleBook(instruments = true) {
   return {book, visits};
 }
 
-export async function browser() {
+/** `keeps`: with the worker that keeps the page; it would hide requests from the other tests. */
+export async function browser(keeps = false) {
   const made = await chromium.launchPersistentContext(folder(), {
     executablePath: "/usr/bin/chromium",
     headless: true,
@@ -71,6 +72,7 @@ export async function browser() {
       "--disable-component-update", "--disable-sync"],
     viewport: {width: 820, height: 1100},
     locale: "en-GB",
+    serviceWorkers: keeps ? "allow" : "block",
   });
   ends.push(() => made.close());
   return made;

@@ -51,7 +51,7 @@ TEST_P(Shops, OnePersonAtTheirOwnBenchIsAskedForNothing) {
   EXPECT_NE(page.header("content-security-policy").find("script-src 'self'"), std::string::npos);
   EXPECT_EQ(page.header("cache-control"), "no-cache");
   for (const std::string end : {".css", ".js"}) {
-    // "/page-0123456789ab.js": its name is a sum of what it says, so browsers may keep it for good.
+    // "/page-ABCD2345.js": its name is a sum of what it says, so browsers may keep it for good.
     const std::size_t at = page.body.rfind("\"/page-", page.body.find(end + "\""));
     ASSERT_NE(at, std::string::npos);
     const std::string part = page.body.substr(at + 1, page.body.find('"', at + 1) - at - 1);
@@ -488,6 +488,12 @@ TEST_P(Shops, TheDescriptionIsPublishedAndTrue) {
   look("POST", "/api/slips", "/api/slips", Json({{"slips", {Json::parse(record::write_slip(note))}}}).dump());
   look("GET", "/api/things/{thing}", "/api/things/" + visit);
   look("GET", "/api/things/{thing}", "/api/things/nothing");
+  look("GET", "/api/to-read", "/api/to-read");
+  look("GET", "/api/visits/{visit}/standing", "/api/visits/" + visit + "/standing");
+  look("GET", "/api/copies", "/api/copies");
+  look("POST", "/api/copies", "/api/copies");  // refused: the server has no folder for them
+  look("POST", "/api/practice", "/api/practice",
+       R"({"seed":7,"kind":"rod","acts":[{"do":"look","check":"end-play"}]})");
   look("GET", "/api/things/{thing}/history", "/api/things/" + visit + "/history");
   look("GET", "/api/things/{thing}/belonging", "/api/things/" + visit + "/belonging?kind=note");
   look("GET", "/api/list/{kind}", "/api/list/visit?most=5");

@@ -11,10 +11,15 @@ import {Frame} from "./screens/frame";
 import {Instrument} from "./screens/instrument";
 import {Key} from "./screens/key";
 import {LogIn} from "./screens/log_in";
-import {Settings} from "./screens/settings";
 import {TakeIn} from "./screens/take_in";
+import {Later} from "./parts/later";
 import {Waiting} from "./parts/parts";
 import {choices} from "./units/choices";
+import {learn, t} from "./words/words";
+
+// What is not needed for the day and for a key comes when it is gone to.
+const visitPart = async () => (await import("./visit/parts")).PartOfVisit;
+const shopPart = async () => (await import("./shop/parts")).Shop;
 
 function Screen() {
   const at = place.value.at;
@@ -24,19 +29,20 @@ function Screen() {
     case "visit": return <Instrument />;
     case "key": return <Key />;
     case "choices": return <ChoicesScreen />;
-    case "settings": return <Settings />;
+    case "part": return <Later load={visitPart} />;
+    case "shop": return <Later load={shopPart} />;
   }
 }
 
 function Page() {
-  const {at, visit, key, screen} = place.value;
+  const {at, visit, key, screen, part} = place.value;
   useEffect(() => {
     // After a move the page begins at its top, for eyes and for readers of screens.
     if (document.activeElement === document.body || document.activeElement?.closest("a")) document.getElementById("main")?.focus({preventScroll: true});
     window.scrollTo(0, 0);
-  }, [at, visit, key, screen]);
+  }, [at, visit, key, screen, part]);
   const who = me.value;
-  return <Frame>{!who ? <Waiting /> : who.logged_in ? <Screen /> : <LogIn />}</Frame>;
+  return <Frame>{!who ? (line.value === "away" ? <p class="trouble">{t("trouble.away")}</p> : <Waiting />) : who.logged_in ? <Screen /> : <LogIn />}</Frame>;
 }
 
 async function begin(): Promise<void> {
@@ -50,6 +56,7 @@ async function begin(): Promise<void> {
   }
 }
 
+effect(() => void learn(choices.value.language).catch(() => undefined));
 effect(() => {
   document.documentElement.lang = choices.value.language;
   document.documentElement.dataset["light"] = choices.value.light;
@@ -58,5 +65,7 @@ effect(() => {
 window.addEventListener("hashchange", () => (place.value = read(location.hash)));
 window.addEventListener("online", () => void sendWaiting());
 const root = document.getElementById("page");
-if (root) render(<Page />, root);
+// The first screen is in the person's language at once, not in English for a moment.
+void learn(choices.value.language).catch(() => undefined).then(() => root && render(<Page />, root));
+if ("serviceWorker" in navigator && window.isSecureContext) navigator.serviceWorker.register("/sw.js").catch(() => undefined);
 void begin();

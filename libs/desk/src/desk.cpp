@@ -327,6 +327,42 @@ Answer<std::string> Desk::visits(const Who& who, store::VisitQuery query) {
   return list_of("visits", out);
 }
 
+Answer<std::string> Desk::to_read(const Who& who) {
+  if (auto may = must_have(who, Right::look); !may) return tl::unexpected(may.error());
+  const auto lent = inside_->book();
+  if (!lent) return tl::unexpected(lent.error());
+  store::VisitQuery query;
+  using record::VisitState;
+  query.states = {VisitState::waiting, VisitState::looked_over, VisitState::quoted, VisitState::agreed,
+                  VisitState::in_work};
+  query.most = 1000;
+  const auto lines = (*lent)->visits(query);
+  if (!lines) return as_trouble(lines.error());
+  std::vector<Json> out;
+  for (const store::VisitLine& line : *lines) {
+    const auto keys = (*lent)->belonging(line.instrument, SlipKind::key);
+    if (!keys) return as_trouble(keys.error());
+    std::set<std::string> read;
+    for (const SlipKind kind : {SlipKind::reading, SlipKind::finding}) {
+      const auto told = (*lent)->belonging(line.visit, kind);
+      if (!told) return as_trouble(told.error());
+      for (const Thing& t : *told) {
+        const auto* reading = std::get_if<record::ReadingSlip>(&t.now.slip.body);
+        const auto* finding = std::get_if<record::FindingSlip>(&t.now.slip.body);
+        // "cannot" is an answer too: nobody waits for that key any longer.
+        if ((reading != nullptr && reading->at == "/readings/end_play") ||
+            (finding != nullptr && finding->of == belief::code(belief::Check::end_play)))
+          read.insert(t.now.slip.key);
+      }
+    }
+    const auto is_read = [&](const Thing& key) { return read.contains(key.id); };
+    out.push_back({{"visit", line.visit},
+                   {"keys", keys->size()},
+                   {"read", std::count_if(keys->begin(), keys->end(), is_read)}});
+  }
+  return list_of("visits", out);
+}
+
 Answer<std::string> Desk::visit(const Who& who, const std::string& id) {
   const auto lent = inside_->book();
   if (!lent) return tl::unexpected(lent.error());

@@ -4,9 +4,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "hingeline/base/moment.h"
 #include "hingeline/service/neighbours.h"
+#include "hingeline/service/outfit.h"
 #include "ids.h"
 #include "inside.h"
 
@@ -276,6 +278,62 @@ Answer<std::string> Desk::led(const Who& who, const std::string& visit, const st
   return state_text(*place, **led, *lengths);
 }
 
+Answer<std::string> Desk::standing(const Who& who, const std::string& visit) {
+  const auto causes = ask(who, visit, Question::causes, {});
+  if (!causes) return tl::unexpected(causes.error());
+  std::set<std::string> told;
+  {
+    const auto lent = inside_->book();
+    if (!lent) return tl::unexpected(lent.error());
+    const auto things = (*lent)->belonging(visit);
+    if (!things) return as_trouble(things.error());
+    for (const Thing& t : *things) {
+      if (!t.now.slip.key.empty() && entry_of_slip(t.now.slip)) told.insert(t.now.slip.key);
+    }
+    // In the document a key goes by its own id, among slips by its thing's.
+    std::set<std::string> ids;
+    for (const std::string& thing : told) {
+      const auto key = (*lent)->thing(thing);
+      if (!key) return as_trouble(key.error());
+      if (!*key) continue;
+      if (const auto* says = std::get_if<record::KeySlip>(&(*key)->now.slip.body)) ids.insert(says->id);
+    }
+    told = std::move(ids);
+  }
+  Json out = {{"keys", Json::array()}};
+  Json rows = Json::parse(*causes);
+  for (Json& row : rows["keys"]) {
+    if (row.contains("problem")) continue;
+    const std::string key = row["id"];
+    Json next = nullptr;
+    if (told.contains(key)) {
+      const auto state = led(who, visit, key, {});
+      if (!state) return tl::unexpected(state.error());
+      Json led = Json::parse(*state);
+      for (const char* member : {"what", "check", "cure", "end"}) {
+        if (led["state"]["next"].contains(member)) next[member] = led["state"]["next"][member];
+      }
+      out["keys"].push_back({{"key", key},
+                             {"told", led["told"]},
+                             {"finished", led["state"]["finished"]},
+                             {"cause", led["state"]["causes"][0]["cause"]},
+                             {"share", led["state"]["causes"][0]["share"]},
+                             {"next", std::move(next)},
+                             {"before_cut", led["state"]["before_cut"]}});
+      continue;
+    }
+    if (row.contains("next")) next = {{"what", "look"}, {"check", row["next"]["check"]}};
+    out["keys"].push_back({{"key", key},
+                           {"told", 0},
+                           {"finished", false},
+                           {"cause", row["causes"][0]["cause"]},
+                           {"share", row["causes"][0]["share"]},
+                           {"next", std::move(next)},
+                           {"before_cut", std::move(row["before_cut"])}});
+  }
+  return text_of(out);
+}
+
 Answer<std::string> Desk::tell(const Who& who, const std::string& visit, const std::string& key,
                                const std::string& unit, std::string_view json) {
   if (auto may = must_have(who, Right::bench); !may) return tl::unexpected(may.error());
@@ -394,7 +452,8 @@ class Jobs {
  public:
   explicit Jobs(Book& book) : book_(book) {}
 
-  Answer<record::Ledger> ledger(std::int64_t now) {
+  /// `forgotten`: what the shop no longer wants to learn from them.
+  Answer<record::Ledger> ledger(std::int64_t now, const std::vector<record::Forgotten>& forgotten) {
     constexpr std::int64_t kYear = 365LL * kSecondsPerDay * 1000;
     std::string after = record::slip_id(
         static_cast<std::uint64_t>(std::max<std::int64_t>(now - kLearnedYears * kYear, 0)), 0, 0);
@@ -409,6 +468,7 @@ class Jobs {
     }
     record::Ledger out;
     out.title = "Finished visits";
+    out.forgotten = forgotten;
     for (auto& [where, job] : jobs_) {
       job.id = record::free_id(out, job.date);
       out.jobs.push_back(std::move(job));
@@ -511,7 +571,7 @@ Answer<std::shared_ptr<const service::Learned>> Desk::Inside::learned(Book& book
   const bool fresh = lesson_.learned && lesson_.shop_text == shop_text &&
                      (lesson_.number == *last || now() - lesson_.made < kStands);
   if (fresh) return lesson_.learned;
-  auto ledger = Jobs(book).ledger(now());
+  auto ledger = Jobs(book).ledger(now(), shop.forgotten);
   if (!ledger) return tl::unexpected(ledger.error());
   auto learned = service::learn(*ledger, shop);
   if (!learned) return as_trouble(learned.error());
@@ -530,6 +590,42 @@ Answer<std::string> Desk::learned(const Who& who, const std::string& unit) {
   const auto learned = inside_->learned(**lent, shop->shop, shop->text);
   if (!learned) return tl::unexpected(learned.error());
   return service::to_json(**learned, *lengths);
+}
+
+Answer<std::string> Desk::outfit(const Who& who) {
+  if (auto may = must_have(who, Right::look); !may) return tl::unexpected(may.error());
+  const auto lent = inside_->book();
+  if (!lent) return tl::unexpected(lent.error());
+  Book& book = **lent;
+  const auto last = book.last_number();
+  if (!last) return as_trouble(last.error());
+  return inside_->answers.get(fmt::format("outfit\n{}", *last), [&]() -> Answer<std::string> {
+    const auto text = inside_->shop_text(book);
+    if (!text) return tl::unexpected(text.error());
+    const auto shop = record::read_shop(*text, "shop");
+    if (!shop) return as_trouble(shop.error());
+    std::vector<record::Instrument> instruments;
+    for (std::string after;;) {
+      const auto page = book.all_of(SlipKind::instrument, 1000, after);
+      if (!page) return as_trouble(page.error());
+      if (page->empty()) break;
+      after = page->back().id;
+      for (const Thing& thing : *page) {
+        // Sizes of screws and tubes stand with the keys: no visit's readings are needed for them.
+        const auto document = inside_->instrument_text(book, thing, {});
+        if (!document) return tl::unexpected(document.error());
+        auto read = record::read_instrument(*document, "instrument");
+        if (!read) return as_trouble(std::move(read.error()));
+        // What names a screw family that the shop no longer has says nothing of its sizes.
+        if (service::names_missing(*read, *shop).empty()) instruments.push_back(std::move(*read));
+      }
+    }
+    const auto ledger = Jobs(book).ledger(inside_->now(), shop->forgotten);
+    if (!ledger) return tl::unexpected(ledger.error());
+    const auto result = service::outfit_of(*shop, instruments, ledger->jobs.empty() ? nullptr : &*ledger);
+    if (!result) return as_trouble(result.error());
+    return service::to_json(*result);
+  });
 }
 
 }  // namespace hingeline::desk

@@ -94,6 +94,13 @@ Answer<const service::KeyResult*> sound_key(const Bench& bench, const std::strin
   return *found;
 }
 
+void leave_out_inputs(Json& json) {
+  if (json.is_object()) json.erase("inputs");
+  for (Json& inside : json) {
+    if (inside.is_structured()) leave_out_inputs(inside);
+  }
+}
+
 }  // namespace
 
 const char* word(Question question) {
@@ -131,12 +138,17 @@ Answer<std::string> Desk::ask(const Who& who, const std::string& visit, Question
   if (!unit) return tl::unexpected(unit.error());
   if (auto known = known_key(**bench, asking.key); !known) return tl::unexpected(known.error());
   const std::string today = inside_->today();
-  const std::string name = fmt::format("{}\n{}\n{}\n{}\n{}\n{}\n{}\n{}\n", word(question), asking.key,
+  const std::string name = fmt::format("{}\n{}\n{}\n{}\n{}\n{}\n{}\n{}\n{}\n", word(question), asking.key,
                                        *unit == LengthUnit::mm, asking.service, asking.minutes, asking.money,
-                                       asking.quick, question == Question::wear ? today : "") +
+                                       asking.quick, asking.inputs, question == Question::wear ? today : "") +
                            (*bench)->instrument_text + '\0' + (*bench)->shop_text;
-  return inside_->answers.get(
-      name, [&] { return Asked(**bench, asking, *unit, today, inside_->rules.threads)(question); });
+  return inside_->answers.get(name, [&]() -> Answer<std::string> {
+    auto out = Asked(**bench, asking, *unit, today, inside_->rules.threads)(question);
+    if (!out || asking.inputs) return out;
+    Json short_of = Json::parse(*out);
+    leave_out_inputs(short_of);
+    return text_of(short_of);
+  });
 }
 
 Answer<std::string> Desk::why(const Who& who, const std::string& visit, const std::string& key,

@@ -75,6 +75,10 @@ inline constexpr const char* kZonePattern = "^[A-Za-z][A-Za-z0-9+_-]*(/[A-Za-z0-
 template <class E>
 struct Words;
 template <>
+struct Words<Subject> {
+  static constexpr std::array all{Subject::take_off, Subject::minutes, Subject::patterns, Subject::causes};
+};
+template <>
 struct Words<PaperSize> {
   static constexpr std::array all{PaperSize::a4, PaperSize::letter};
 };
@@ -193,6 +197,8 @@ template <>
 inline constexpr const char* kDefinition<Rod> = "rod";
 template <>
 inline constexpr const char* kDefinition<Pattern> = "pattern";
+template <>
+inline constexpr const char* kDefinition<Forgotten> = "forgotten";
 template <>
 inline constexpr const char* kDefinition<Measuring> = "measuring";
 template <>
@@ -940,6 +946,12 @@ void fields(V& v, Seen<V, Presets>& p) {
 }
 
 template <class V>
+void fields(V& v, Seen<V, Forgotten>& f) {
+  v.choice("what", f.what, "What is no longer to be learned from those jobs.");
+  v.text("before", f.before, TextRule::date, "Jobs dated before this day do not count for it.");
+}
+
+template <class V>
 void fields(V& v, Seen<V, Shop>& s) {
   v.header("hingeline-shop");
   v.text("title", s.title, TextRule::name, "What to call this shop's document.");
@@ -961,6 +973,7 @@ void fields(V& v, Seen<V, Shop>& s) {
   v.object("prices", s.prices, "What the shop's work costs.");
   v.object("weights", s.weights, "What a gain is worth when a budget is spent.");
   v.object("presets", s.presets, "The shop's general figures.");
+  v.list("forgotten", s.forgotten, "What is no longer to be learned from finished visits: the visits stay.");
 }
 
 }  // namespace hingeline::record

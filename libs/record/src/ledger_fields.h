@@ -34,10 +34,6 @@ struct Words<MeasuredField> {
                                   MeasuredField::head_height,      MeasuredField::slot_reach,
                                   MeasuredField::mouth_diameter,   MeasuredField::hole_depth};
 };
-template <>
-struct Words<Subject> {
-  static constexpr std::array all{Subject::take_off, Subject::minutes, Subject::patterns, Subject::causes};
-};
 
 template <>
 inline constexpr const char* kDefinition<JobBite> = "bite";
@@ -49,8 +45,6 @@ template <>
 inline constexpr const char* kDefinition<JobWaiver> = "waiver";
 template <>
 inline constexpr const char* kDefinition<Job> = "job";
-template <>
-inline constexpr const char* kDefinition<Forgotten> = "forgotten";
 
 template <class V>
 void fields(V& v, Seen<V, JobBite>& b) {
@@ -98,12 +92,6 @@ void fields(V& v, Seen<V, Job>& j) {
   v.list("measured", j.measured, "Measures of the screws and their holes.");
   v.list("waivers", j.waivers, "Causes that were knowingly not looked for.");
   v.text("note", j.note, TextRule::free, "Anything worth saying.");
-}
-
-template <class V>
-void fields(V& v, Seen<V, Forgotten>& f) {
-  v.choice("what", f.what, "What is no longer to be learned from those jobs.");
-  v.text("before", f.before, TextRule::date, "Jobs dated before this day do not count for it.");
 }
 
 template <class V>

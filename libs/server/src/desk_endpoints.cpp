@@ -42,6 +42,7 @@ constexpr const char* kNumberSchema = R"({"type":"integer","minimum":0})";
 constexpr const char* kDaySchema = R"({"type":"string","format":"date"})";
 constexpr const char* kFlagSchema = R"({"enum":["yes","no"]})";
 const Query kUnit{"unit", "Lengths in sentences; left out: as the document says.", R"({"enum":["mm","in"]})"};
+const Query kInputs{"inputs", "no: figures without the numbers they rest on.", kFlagSchema};
 const Query kKey{"key", "Id of one key in the instrument document; left out: all."};
 
 /// A list's fields, comma between them.
@@ -345,6 +346,18 @@ void add_slips(std::vector<Endpoint>& out, desk::Desk& desk) {
                  "Visits",
                  "application/json",
                  [&desk](const Asked& a) { return visits(desk, a); }});
+  out.push_back(
+      {Method::get,
+       "/api/to-read",
+       Right::look,
+       false,
+       "Of all visits that are not done: how many keys there are, and of how many the end play was read.",
+       {},
+       {},
+       {},
+       "ToRead",
+       "application/json",
+       [&desk](const Asked& a) { return answered(desk.to_read(a.who)); }});
   out.push_back({Method::get,
                  "/api/visits/{visit}",
                  Right::look,
@@ -452,12 +465,14 @@ void add_work(std::vector<Endpoint>& out, desk::Desk& desk) {
         {"quick", "Keys without readings by how they look.", kFlagSchema}}}};
   for (const Line& line : lines) {
     const desk::Question question = line.question;
+    std::vector<Query> query = line.query;
+    query.push_back(kInputs);
     out.push_back({Method::get,
                    fmt::format("/api/visits/{{visit}}/{}", desk::word(question)),
                    Right::look,
                    false,
                    line.summary,
-                   line.query,
+                   query,
                    {},
                    {},
                    "Result",
@@ -470,6 +485,7 @@ void add_work(std::vector<Endpoint>& out, desk::Desk& desk) {
                      asking.minutes = a.field("minutes");
                      asking.money = a.field("money");
                      asking.quick = a.field("quick") == "yes";
+                     asking.inputs = a.field("inputs") != "no";
                      return answered(desk.ask(a.who, a.part("visit"), question, asking));
                    }});
   }
@@ -522,6 +538,17 @@ void add_work(std::vector<Endpoint>& out, desk::Desk& desk) {
                  [&desk](const Asked& a) {
                    return answered(desk.led(a.who, a.part("visit"), a.part("key"), a.field("unit")));
                  }});
+  out.push_back({Method::get,
+                 "/api/visits/{visit}/standing",
+                 Right::look,
+                 false,
+                 "Where all keys stand: likeliest cause, what comes next, what stands before metal.",
+                 {},
+                 {},
+                 {},
+                 "Standing",
+                 "application/json",
+                 [&desk](const Asked& a) { return answered(desk.standing(a.who, a.part("visit"))); }});
   out.push_back({Method::post,
                  "/api/visits/{visit}/lead/{key}",
                  Right::bench,
@@ -547,6 +574,41 @@ void add_work(std::vector<Endpoint>& out, desk::Desk& desk) {
                  "Result",
                  "application/json",
                  [&desk](const Asked& a) { return answered(desk.learned(a.who, a.field("unit"))); }});
+  out.push_back({Method::get,
+                 "/api/outfit",
+                 Right::look,
+                 false,
+                 "Which sizes of cutters, reamers and rods serve what was met, and what the next one brings.",
+                 {},
+                 {},
+                 {},
+                 "Result",
+                 "application/json",
+                 [&desk](const Asked& a) { return answered(desk.outfit(a.who)); }});
+  out.push_back(
+      {Method::post,
+       "/api/practice",
+       Right::look,
+       false,
+       "A hidden key to practise on, after what was done at it. Nothing is kept: seed and acts say it all.",
+       {},
+       "Practice",
+       "application/json",
+       "PracticeNow",
+       "application/json",
+       [&desk](const Asked& a) { return answered(desk.practise(a.who, a.request.body)); }});
+  out.push_back(
+      {Method::post,
+       "/api/rig",
+       Right::look,
+       false,
+       "An endurance rig at a moment, after what was done at it. Nothing is kept: the document has it all.",
+       {},
+       "AskRig",
+       "application/json",
+       "RigNow",
+       "application/json",
+       [&desk](const Asked& a) { return answered(desk.rig(a.who, a.request.body)); }});
 }
 
 /// Photos, owners, lists.

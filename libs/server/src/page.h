@@ -8,7 +8,7 @@
 namespace hingeline::server {
 
 struct PageFile {
-  std::string_view path;  ///< "/", "/page-0123456789ab.css"
+  std::string_view path;  ///< "/", "/page-ABCD2345.css"
   std::string_view type;
   std::string_view bytes;
   std::string_view gzip;  ///< the same, compressed; empty: not worth it

@@ -87,6 +87,10 @@ class ShopServer::Inside {
   Response news_stream(const Asked& asked);
   Response health();
   Response metrics(const Asked& asked);
+  Response list_copies();
+  Response copy_now();
+  Response archive();
+  Expected<void> make_copy();
   void copy_on_schedule();
   void say(const Json& line) {
     if (settings.log) settings.log(line.dump(-1, ' ', false, Json::error_handler_t::replace));
@@ -143,6 +147,24 @@ std::vector<Endpoint> ShopServer::Inside::own_endpoints() {
   news.gives_type = "text/event-stream";
   news.handler = [this](const Asked& a) { return news_stream(a); };
   out.push_back(std::move(news));
+  const auto owners = [&](Method method, const char* pattern, const char* summary, const char* gives,
+                          const char* type, Response (Inside::*what)()) {
+    Endpoint e;
+    e.method = method;
+    e.pattern = pattern;
+    e.right = desk::Right::owner;
+    e.summary = summary;
+    e.gives = gives;
+    e.gives_type = type;
+    e.handler = [this, what](const Asked&) { return (this->*what)(); };
+    e.takes_long = true;
+    out.push_back(std::move(e));
+  };
+  owners(Method::get, "/api/copies", "Copies of the book: where, when, how large.", "Copies",
+         "application/json", &Inside::list_copies);
+  owners(Method::post, "/api/copies", "Make a copy now.", "Copies", "application/json", &Inside::copy_now);
+  owners(Method::get, "/api/archive", "All of the shop in one text (docs/formats/archive.md).", "",
+         "application/octet-stream", &Inside::archive);
   return out;
 }
 
@@ -183,6 +205,83 @@ Response ShopServer::Inside::metrics(const Asked& asked) {
   return out;
 }
 
+// ---- copies
+// ------------------------------------------------------------------------------------------------
+
+namespace {
+/// A longer archive is not held in memory for a page: the program writes it into a file.
+constexpr std::size_t kArchiveBytes = 256U << 20U;
+}  // namespace
+
+Expected<void> ShopServer::Inside::make_copy() {
+  const CopySchedule& schedule = *settings.copies;
+  const std::int64_t at = settings.milliseconds();
+  const auto made = store::make_copy(settings.book, schedule.folder, Moment::at(at / 1000), schedule.keep);
+  Json line = {{"at", iso_text(Moment::at(at / 1000), UtcOffset{})},
+               {"event", made ? "copied" : "copy-failed"}};
+  if (made) line["slips"] = made->archive.slips;
+  if (!made) line["fault"] = made.error().what;
+  say(line);
+  const std::lock_guard lock(mutex_);
+  made ? ++copies_.made : ++copies_.failed;
+  if (!made) return tl::unexpected(made.error());
+  copies_.last = at / 1000;
+  return {};
+}
+
+Response ShopServer::Inside::list_copies() {
+  Json out = {{"folder", nullptr}, {"every_minutes", 0}, {"copies", Json::array()}};
+  if (settings.copies) {
+    out["folder"] = settings.copies->folder;
+    out["every_minutes"] = settings.copies->every.count();
+    // Before the first copy there is no folder: nothing is there yet.
+    if (const auto copies = store::copies_in(settings.copies->folder)) {
+      for (const store::Copy& c : *copies)
+        out["copies"].push_back(
+            {{"name", text_of(c.name)}, {"at", iso_text(c.name.at, UtcOffset{})}, {"bytes", c.size}});
+    }
+  }
+  {
+    const std::lock_guard lock(mutex_);
+    out["made"] = copies_.made;
+    out["failed"] = copies_.failed;
+  }
+  Response response = Response::json(200, out.dump(-1, ' ', false, Json::error_handler_t::replace));
+  response.set("cache-control", "no-store");
+  return response;
+}
+
+Response ShopServer::Inside::copy_now() {
+  if (!settings.copies) {
+    return problem(409, "no-folder",
+                   "the server was started without a folder for copies; start it with --copies FOLDER");
+  }
+  if (auto made = make_copy(); !made) return problem(desk::trouble_of(made.error()));
+  return list_copies();
+}
+
+Response ShopServer::Inside::archive() {
+  const auto book = desk_->own_connection();
+  if (!book) return problem(desk::trouble_of(book.error()));
+  std::string text;
+  const auto written = store::write_archive(**book, [&](std::string_view piece) -> Expected<void> {
+    if (text.size() + piece.size() > kArchiveBytes) {
+      return fail(Fault::content, "the archive is too long to be sent to a page",
+                  "on the server: hingeline book write-out");
+    }
+    text += piece;
+    return {};
+  });
+  if (!written) return problem(desk::trouble_of(written.error()));
+  Response out = Response::text(200, std::move(text));
+  out.set("content-type", "application/octet-stream");
+  out.set("content-disposition",
+          fmt::format("attachment; filename=\"shop-{}.archive\"",
+                      day_text(Moment::at(settings.milliseconds() / 1000), UtcOffset{})));
+  out.set("cache-control", "no-store");
+  return out;
+}
+
 http::Router ShopServer::Inside::router() {
   http::Router out;
   for (const Endpoint& e : endpoints) {
@@ -212,16 +311,8 @@ void ShopServer::Inside::copy_on_schedule() {
       std::min<std::chrono::milliseconds>(schedule.every, std::chrono::minutes(5));
   while (!wake_.wait_for(lock, pause, [this] { return ends_; })) {
     lock.unlock();
-    const std::int64_t at = settings.milliseconds();
-    const auto made = store::make_copy(settings.book, schedule.folder, Moment::at(at / 1000), schedule.keep);
-    Json line = {{"at", iso_text(Moment::at(at / 1000), UtcOffset{})},
-                 {"event", made ? "copied" : "copy-failed"}};
-    if (made) line["slips"] = made->archive.slips;
-    if (!made) line["fault"] = made.error().what;
-    say(line);
+    const auto made = make_copy();
     lock.lock();
-    made ? ++copies_.made : ++copies_.failed;
-    if (made) copies_.last = at / 1000;
     // A copy that failed is tried again before long.
     pause = made ? std::chrono::milliseconds(schedule.every)
                  : std::min<std::chrono::milliseconds>(schedule.every, std::chrono::minutes(10));

@@ -394,6 +394,8 @@ void Maker::add_free_work() {
     work.stage = choice::Stage::free_check;
     PossibleWork possible;
     possible.name = fmt::format("{}: {} home", key.id, steps.size() == 1 ? "screw" : "screws");
+    possible.about = key.id;
+    possible.doing = "screws home";
     possible.place = key.source->place.pointer;
     double minutes = 0;
     for (const plan::Step& step : steps) {
@@ -476,6 +478,7 @@ void Maker::add_body() {
       PossibleWork possible;
       possible.source = WorkSource::body;
       possible.name = "Straighten the body";
+      possible.doing = "straighten";
       possible.steps.push_back(
           say("straighten the body, bent by ", millimetres(std::abs(bent->read->sagitta.value)), " over ",
               Size{bent->read->bow.to - bent->read->bow.from}, "; read the keys again before metal is cut")
@@ -524,6 +527,8 @@ void Maker::add_posts(const PostsKey& posts) {
   PossibleWork possible;
   possible.source = WorkSource::body;
   possible.name = posts.id + ": posts";
+  possible.about = posts.id;
+  possible.doing = "posts";
   for (const Said& correction : posts.corrections) possible.steps.push_back(correction.in(result_.units));
   possible.place = key->source->place.pointer;
   const double each = settled(shop_.presets.restore_post.set_up, general_.presets.restore_post.set_up).value;
@@ -652,6 +657,8 @@ void Maker::add_plans(const KeyResult& key, const Stand& stand) {
     work.needs = before_[key.id];
     PossibleWork possible;
     possible.name = fmt::format("{}: {}", key.id, plan::word(p.approach));
+    possible.about = key.id;
+    possible.doing = plan::word(p.approach);
     if (count > 1 && p.approach == first_approach) possible.name += " (another way)";
     if (count == 1) first_approach = p.approach;
     possible.place = key.source->place.pointer;
@@ -727,6 +734,8 @@ void Maker::add_look(const KeyResult& key) {
   PossibleWork possible;
   possible.source = WorkSource::look;
   possible.name = fmt::format("{}: {} by its look", key.id, record::word(look));
+  possible.about = key.id;
+  possible.doing = "by its look";
   possible.place = key.source->place.pointer;
   possible.minutes = as_given("minutes", "minutes", "min", "what keys that look so usually take", *time);
   const auto usual = [&](const char* code, const char* name, const char* unit,
@@ -1003,6 +1012,8 @@ std::string to_json(const BudgetResult& result) {
     const PossibleWork& possible = result.works[w];
     return Json{{"id", work.id},
                 {"name", possible.name},
+                {"about", possible.about},
+                {"doing", possible.doing},
                 {"from", word(possible.source)},
                 {"pointer", possible.place},
                 {"steps", possible.steps},

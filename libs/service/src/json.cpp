@@ -31,6 +31,27 @@ const char* code(plan::Operation op) {
   return "face";
 }
 
+Json answer_of(const belief::Evidence& evidence) {
+  Json out = {{"check", belief::code(evidence.check)}};
+  if (evidence.answer.empty()) {
+    out["value"] = number(evidence.value);
+  } else {
+    out["answer"] = evidence.answer;
+  }
+  return out;
+}
+
+Json list_of(const std::vector<belief::Barrier>& barriers) {
+  Json out = Json::array();
+  for (const belief::Barrier& b : barriers) {
+    Json checks = Json::array();
+    for (const belief::Check c : b.checks) checks.push_back(belief::code(c));
+    out.push_back(
+        {{"cause", belief::code(b.cause)}, {"share", number(b.share)}, {"checks", std::move(checks)}});
+  }
+  return out;
+}
+
 std::string text_of(const Json& json) {
   return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }

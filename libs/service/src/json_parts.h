@@ -6,6 +6,7 @@
 #include <string>
 
 #include "hingeline/base/quantity.h"
+#include "hingeline/belief/inquiry.h"
 #include "hingeline/plan/plan.h"
 
 namespace hingeline::service {
@@ -19,6 +20,12 @@ inline Json number(Length l) { return number(l.raw()); }
 
 /// "seat-cut": as a ledger and a program say it.
 const char* code(plan::Operation op);
+
+/// What an answer says of a cause, in codes beside its sentence: {"check", "answer" (its word) or "value"
+/// (mm)}.
+Json answer_of(const belief::Evidence& evidence);
+/// What stands before a cut: [{"cause", "share", "checks"}].
+Json list_of(const std::vector<belief::Barrier>& barriers);
 
 /// Two spaces of indent, bytes that are not UTF-8 replaced, newline at the end.
 std::string text_of(const Json& json);

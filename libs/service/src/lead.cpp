@@ -510,6 +510,11 @@ std::string to_json(const KeyResult& key, const guide::Guide& guide, LengthUnit 
   if (next.check) n["answers"] = belief::answers(*next.check);
   if (next.cure) n["cure"] = belief::code(*next.cure);
   if (next.side) n["end"] = word(*next.side);
+  if (next.step) {
+    n["step"] = {{"work", code(next.step->operation)},
+                 {"end", word(next.step->side)},
+                 {"amount", number(next.step->amount)}};
+  }
   if (next.what == Next::What::bite) {
     n["turns"] = number(next.turns);
     n["risk"] = number(next.risk);
@@ -532,22 +537,16 @@ std::string to_json(const KeyResult& key, const guide::Guide& guide, LengthUnit 
                 {"against", Json::array()}};
     if (belief::at_one_end(c.cause)) row["upper_share"] = number(c.upper_share);
     for (const belief::Evidence& e : inquiry.evidence(c.cause)) {
-      row[e.factor > 1 ? "for" : "against"].push_back(
-          {{"check", belief::code(e.check)},
-           {"tell", tell(e, unit)},
-           {"times", number(e.factor > 1 ? e.factor : 1 / e.factor)}});
+      Json said = answer_of(e);
+      said["tell"] = tell(e, unit);
+      said["times"] = number(e.factor > 1 ? e.factor : 1 / e.factor);
+      row[e.factor > 1 ? "for" : "against"].push_back(std::move(said));
     }
     out["causes"].push_back(std::move(row));
   }
   if (const auto check = inquiry.telling_apart(causes[0].cause, causes[1].cause))
     out["telling_apart"] = belief::code(*check);
-  out["before_cut"] = Json::array();
-  for (const belief::Barrier& b : guide.barriers()) {
-    Json checks = Json::array();
-    for (const Check c : b.checks) checks.push_back(belief::code(c));
-    out["before_cut"].push_back(
-        {{"cause", belief::code(b.cause)}, {"share", number(b.share)}, {"checks", checks}});
-  }
+  out["before_cut"] = list_of(guide.barriers());
   out["waived"] = Json::array();
   for (const guide::Waiver& w : guide.waivers())
     out["waived"].push_back({{"cause", belief::code(w.cause)}, {"reason", w.reason}});

@@ -148,6 +148,7 @@ InstrumentCauses causes_of(const InstrumentResult& instrument, const Asking& ask
     k.causes = inquiry.causes();
     for (const belief::CauseShare& c : k.causes) k.evidence.push_back(inquiry.evidence(c.cause));
     k.next = inquiry.next_check();
+    k.before_cut = inquiry.barriers({});
   };
   const auto may_hear = [&](const KeyResult& key) { return out.read || key.source->hinge.off_axis.known(); };
 
@@ -242,8 +243,12 @@ std::string to_json(const InstrumentCauses& causes, LengthUnit unit, const std::
     Json list = Json::array();
     for (std::size_t c = 0; c < k.causes.size(); ++c) {
       Json speaks = Json::array();
-      for (const belief::Evidence& e : k.evidence[c])
-        speaks.push_back({{"factor", number(e.factor)}, {"said", tell(e, unit)}});
+      for (const belief::Evidence& e : k.evidence[c]) {
+        Json said = answer_of(e);
+        said["factor"] = number(e.factor);
+        said["said"] = tell(e, unit);
+        speaks.push_back(std::move(said));
+      }
       list.push_back({{"cause", belief::code(k.causes[c].cause)},
                       {"share", number(k.causes[c].share)},
                       {"said", tell(k.causes[c])},
@@ -256,6 +261,7 @@ std::string to_json(const InstrumentCauses& causes, LengthUnit unit, const std::
                      {"gain", number(k.next->gain)},
                      {"minutes", number(k.next->minutes)}};
     }
+    key["before_cut"] = list_of(k.before_cut);
     key["bend"] = {
         {"alone", number(k.bend_alone)}, {"with_neighbours", number(k.bend)}, {"tells", k.tells_of_bend}};
     keys.push_back(std::move(key));

@@ -23,7 +23,8 @@ constexpr double kWithin = 0.15;
 /// A rule of thumb that has made so many bites gives up.
 constexpr std::size_t kMostBites = 200;
 
-/// The three sizes of cone, and a rod.
+}  // namespace
+
 belief::KeyGeometry design(std::uint64_t number, Outcome::Kind kind) {
   belief::KeyGeometry g;
   if (kind == Outcome::Kind::rod) {
@@ -57,6 +58,8 @@ belief::KeyGeometry design(std::uint64_t number, Outcome::Kind kind) {
   g.pad = mechanism::Pad{millimetres(size.key / 2), g.key_length * 0.6, millimetres(size.key * 0.7), {}};
   return g;
 }
+
+namespace {
 
 guide::Job job_of(const TrialSetup& setup, const belief::KeyGeometry& geometry, EndHeads heads,
                   belief::Complaint complaint, std::uint64_t number) {

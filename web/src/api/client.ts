@@ -55,6 +55,14 @@ export function send<T>(method: string, path: string, body?: unknown): Promise<T
   return ask<T>(path, {method, headers, body: body === undefined ? null : JSON.stringify(body)});
 }
 
+/** A file as it is. */
+export function sendBytes<T>(path: string, file: Blob): Promise<T> {
+  const headers: Record<string, string> = {"content-type": file.type};
+  const csrf = me.value?.csrf;
+  if (csrf) headers["hingeline-csrf"] = csrf;
+  return ask<T>(path, {method: "POST", headers, body: file});
+}
+
 /** Who is here; asked again after a log-in. */
 export async function whoIsHere(): Promise<void> {
   me.value = await get<Me>("/api/me");

@@ -69,6 +69,7 @@ export interface WholeVisit {
   keys: Thing<{id: string; order?: number}>[];
   readings: Thing<ReadingBody>[];
   operations: Thing<{step: string; end?: string; turns?: unknown; taken?: unknown}>[];
+  photos: Thing<{sha256: string; caption?: string}>[];
   exceptions: Thing<{of: string; reason: string}>[];
 }
 export interface Figure {
@@ -126,8 +127,23 @@ export interface Why {
 }
 export interface Evidence {
   check: string;
-  tell: string;
   times: number;
+  answer?: string; // the word
+  value?: number; // of a reading, mm
+}
+export interface BeforeCut {
+  cause: string;
+  share: number;
+  checks: string[];
+}
+export interface Standing {
+  key: string;
+  told: number;
+  finished: boolean;
+  cause: string;
+  share: number;
+  next: {what: string; check?: string; cure?: string; end?: string} | null;
+  before_cut: BeforeCut[];
 }
 export interface Cause {
   cause: string;
@@ -144,6 +160,7 @@ export interface Next {
   check?: string;
   answers?: string[];
   cure?: string;
+  step?: {work: string; end: "upper" | "lower"; amount: number};
   end?: "upper" | "lower";
   turns?: number;
   risk?: number;
@@ -157,7 +174,7 @@ export interface LedState {
   window: {low: number; high: number};
   end_play?: Partial<Record<"first" | "latest", {value: number; plus_minus: number}>>;
   causes: Cause[];
-  before_cut: {cause: string; share: number; checks: string[]}[];
+  before_cut: BeforeCut[];
   waived: {cause: string; reason: string}[];
   cured: string[];
   bites: {end: "upper" | "lower"; turns: number; taken: number | null; plus_minus: number}[];
@@ -177,11 +194,14 @@ export interface Worth {
 export interface Work {
   id: string;
   name: string;
+  about: string; // id of its key; "": of none
+  doing: string; // a code; "": its name says it
+  why: string;
   steps: string[];
   minutes: Worth;
   money: string;
   leak: Worth;
-  feel: Worth;
+  feel: Worth & {unit: string};
   points: number;
 }
 export interface Budget {
@@ -189,6 +209,10 @@ export interface Budget {
   budget: {minutes: number | null; money: string | null};
   done: Work[];
   left_out: Work[];
+  total: {minutes: number; money: string; leak: number; feel: number};
+  chance_within: number;
+  nine_in_ten_minutes: number;
+  ladder: {minutes: number; money: string; leak: number; feel: number; works: string[]}[];
 }
 export interface InstrumentDocument {
   title: string;

@@ -51,6 +51,8 @@ const ofTheShop = ["shop", "preset", "pattern", "tool"];
 export interface Answer<T> {
   value: T | null;
   trouble: Trouble | null;
+  /** Something was written meanwhile that may change it; a newer answer is on its way. */
+  stale: boolean;
   again: () => void;
 }
 
@@ -61,6 +63,7 @@ export interface Answer<T> {
 export function useAnswer<T>(path: string | null, visit: string): Answer<T> {
   const [state, set] = useState<{path: string | null; value: T | null; trouble: Trouble | null}>(
     {path, value: null, trouble: null});
+  const [stale, setStale] = useState(false);
   const ask = useRef<() => void>(() => undefined);
   useEffect(() => {
     if (path === null) return undefined;
@@ -78,9 +81,11 @@ export function useAnswer<T>(path: string | null, visit: string): Answer<T> {
       try {
         const value = await get<T>(path, stop.signal);
         if (!stopped) set({path, value, trouble: null});
+        if (!stopped && !wanted) setStale(false);
       } catch (error) {
         const trouble = error instanceof Trouble ? error : new Trouble(0, null);
         if (!stopped) set((s) => ({path, value: s.path === path ? s.value : null, trouble}));
+        if (!stopped) setStale(false);
       }
       running = false;
       if (wanted && !stopped) {
@@ -94,6 +99,8 @@ export function useAnswer<T>(path: string | null, visit: string): Answer<T> {
         ofTheShop.includes(news.slip.kind) || news.slip.kind === "key" || news.slip.kind === "instrument";
       if (!concerned) return;
       clearTimeout(timer);
+      setStale(true);
+      wanted = wanted || running;
       timer = setTimeout(() => void fetchIt(), 60);
     };
     hearing.add(hears);
@@ -106,5 +113,5 @@ export function useAnswer<T>(path: string | null, visit: string): Answer<T> {
     };
   }, [path, visit]);
   const mine = state.path === path;
-  return {value: mine ? state.value : null, trouble: mine ? state.trouble : null, again: () => ask.current()};
+  return {value: mine ? state.value : null, trouble: mine ? state.trouble : null, stale, again: () => ask.current()};
 }

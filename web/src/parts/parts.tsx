@@ -2,9 +2,8 @@
 import type {ComponentChildren} from "preact";
 import {useLayoutEffect} from "preact/hooks";
 import type {Trouble} from "../api/client";
-import type {Figure, Step, Verdict} from "../api/types";
-import {choices} from "../units/choices";
-import {bareLength, decimals, inUnit, showFigure, showLength, showNumber} from "../units/units";
+import type {Evidence, Figure, Step, Verdict} from "../api/types";
+import {bareLength, showFigure, showLength, showNumber} from "../units/units";
 import {ofCode, t, Word} from "../words/words";
 
 /** What the book said in its own sentences, which are English. */
@@ -46,7 +45,7 @@ export function VerdictSign({verdict, size = 28}: {verdict: Verdict; size?: numb
   );
 }
 
-export function sayStep(step: Step): string {
+export function sayStep(step: Pick<Step, "work" | "end" | "amount">): string {
   return ofCode("step", step.work, {end: t(step.end === "upper" ? "end.upper" : "end.lower"), amount: showLength(step.amount)});
 }
 export const sayTurns = (turns: number): string =>
@@ -61,15 +60,10 @@ export const percent = (share: number): string => showNumber(100 * share, share 
 /** Whole window as "0.023 to 0.033 mm". */
 export const sayWindow = (low: number, high: number): {low: string; high: string} => ({low: bareLength(low), high: showLength(high)});
 
-/** The answer of an evidence's sentence: "end play: 0.052 mm, 7.8 times ..." -> "0.052 mm" in the person's unit. */
-export function evidenceAnswer(tell: string): string {
-  const m = /^[^:]*: (.*), [^,]* times likelier (?:with|without) it$/.exec(tell);
-  const answer = m?.[1] ?? "";
-  const length = /^(-?\d+(?:\.\d+)?) (mm|in)$/.exec(answer);
-  if (!length) return ofCode("answer", answer);
-  const mm = Number(length[1]) * (length[2] === "in" ? 25.4 : 1);
-  return `${showNumber(inUnit(mm, choices.value.unit), decimals(choices.value.unit))}\u00a0${choices.value.unit}`;
-}
+/** What was read or found, in the person's unit and language. */
+export const evidenceAnswer = (e: Evidence): string =>
+  e.value === undefined ? ofCode("answer", e.answer ?? "") : showLength(e.value);
+
 
 /** Keys that work wherever one is, but for where one types. */
 export function useKeys(keys: (key: string, event: KeyboardEvent) => boolean, on: unknown[]): void {

@@ -30,7 +30,12 @@ export function grouped(visits: VisitLine[], day: string): {name: Word; visits: 
 export function Day() {
   const [words, setWords] = useState("");
   const found = useAnswer<{visits: VisitLine[]}>(`/api/visits?most=200&words=${encodeURIComponent(words.slice(0, 200))}`, "");
+  const toRead = useAnswer<{visits: {visit: string; keys: number; read: number}[]}>("/api/to-read", "");
   const visits = found.value?.visits;
+  const unread = (v: VisitLine) => {
+    const of = toRead.value?.visits.find((x) => x.visit === v.visit);
+    return of && of.read < of.keys ? t("day.unread", {n: of.keys - of.read, all: of.keys}) : null;
+  };
   return (
     <>
       <h1>{t("day")}</h1>
@@ -51,6 +56,7 @@ export function Day() {
                   <strong><Typed>{v.title}</Typed>{v.serial && <>{", "}<Typed>{v.serial}</Typed></>}</strong>
                   <span><Typed>{v.owner_name}</Typed></span>
                   <span><Typed>{v.complaint}</Typed></span>
+                  {unread(v) && <span>{unread(v)}</span>}
                   <span class="faint-words">{ofCode("state", v.state)}{" \u00b7 "}
                     {v.promised ? t("day.promised", {day: showDay(v.promised)}) : t("day.came", {day: showDay(v.came)})}</span>
                 </a>

@@ -4,7 +4,7 @@ import {useState} from "preact/hooks";
 import {me, send, whoIsHere} from "../api/client";
 import {line, listen} from "../live/news";
 import {dropRefused, unsent} from "../outbox/outbox";
-import {link} from "../route";
+import {link, place} from "../route";
 import {Typed} from "../parts/parts";
 import {t} from "../words/words";
 
@@ -38,6 +38,7 @@ async function logOut() {
 
 export function Frame({children}: {children: ComponentChildren}) {
   const who = me.value;
+  const {at} = place.value;
   return (
     <>
       <a class="skip" href="#main" onClick={(e) => { e.preventDefault(); document.getElementById("main")?.focus(); }}>{t("to-content")}</a>
@@ -46,10 +47,10 @@ export function Frame({children}: {children: ComponentChildren}) {
           <rect class="post" x="1" y="2" width="6" height="22" rx="2" /><rect class="post" x="27" y="2" width="6" height="22" rx="2" />
           <rect class="key-metal" x="9" y="8" width="16" height="10" rx="2" /></svg><span translate={false}>{document.title}</span></a>
         <nav aria-label={document.title}>
-          <a href={link({at: "day"})}>{t("day")}</a>
-          <a href={link({at: "take-in"})}>{t("take-in")}</a>
-          <a href={link({at: "settings"})}>{t("settings")}</a>
-          <a href={link({at: "choices"})}>{t("choices")}</a>
+          <a href={link({at: "day"})} aria-current={at === "day" ? "page" : undefined}>{t("nav.day")}</a>
+          <a href={link({at: "take-in"})} aria-current={at === "take-in" ? "page" : undefined}>{t("nav.take-in")}</a>
+          <a href={link({at: "shop"})} aria-current={at === "shop" ? "page" : undefined}>{t("nav.shop")}</a>
+          <a href={link({at: "choices"})} aria-current={at === "choices" ? "page" : undefined}>{t("nav.choices")}</a>
         </nav>
         <div class="book" role="status">
           <span class={`line line-${line.value}`}>{t(line.value === "live" ? "line.live" : line.value === "away" ? "line.away" : "line.begins")}</span>

@@ -1,16 +1,17 @@
 /** The whole instrument: its keys where they lie, what the time buys, and readings one after another. */
 import {useState} from "preact/hooks";
-import type {Budget, Fit, InstrumentDocument, VisitState, WholeVisit} from "../api/types";
-import {readLength, showFigure, showNumber, nowText} from "../units/units";
+import type {Fit, FitKey, InstrumentDocument, Standing, VisitState, WholeVisit} from "../api/types";
+import {readLength, showFigure, nowText} from "../units/units";
 import {choices} from "../units/choices";
 import {useWidth} from "../drawing/strip";
 import {useAnswer} from "../live/news";
 import {enter, unsent} from "../outbox/outbox";
-import {InBookWords, TroubleBox, Typed, VerdictSign, Waiting, plain, sayStep, sayVerdict} from "../parts/parts";
+import {beforeMetal, gateShare} from "../parts/gate";
 import {Papers} from "../parts/papers";
-import {link, place} from "../route";
+import {TroubleBox, Typed, VerdictSign, Waiting, percent, sayStep, sayVerdict} from "../parts/parts";
+import {link, place, visitParts} from "../route";
 import {forBook} from "../units/units";
-import {ofCode, t} from "../words/words";
+import {many, ofCode, t} from "../words/words";
 import {enterReading, readingAt, repeatsOf} from "./readings";
 
 const states: VisitState[] = ["waiting", "looked-over", "quoted", "agreed", "in-work", "proved", "handed-back", "called-off"];
@@ -19,12 +20,15 @@ const length = (value: unknown): number | null => {
   return text === undefined ? null : readLength(text, "mm")?.mm ?? null;
 };
 
+/** A key that is known not to be right. */
+const isWrong = (k: FitKey): boolean => k.problem !== undefined || (k.verdict !== "sound" && k.verdict !== "cannot tell");
+
 function Lines({fit, document}: {fit: Fit; document: InstrumentDocument}) {
   const [box, width] = useWidth(Math.min(1100, window.innerWidth - 32));
   const rows = document.keys.map((k, i) => ({
     id: k.id, span: length(k.hinge?.span) ?? 20, off: length(k.hinge?.off_axis), along: length(k.hinge?.along), i,
   }));
-  const wrong = fit.keys.filter((k) => k.verdict !== "sound").length;
+  const wrong = fit.keys.filter((k) => isWrong(k)).length;
   // Where the document says how far along the body a line lies it is drawn there, else in playing order.
   const sum = rows.reduce((all, r) => all + r.span, 0);
   let run = 0;
@@ -46,12 +50,12 @@ function Lines({fit, document}: {fit: Fit; document: InstrumentDocument}) {
         <rect class="cork" x="2" y="6" width={w - 4} height={h - 12} rx="14" />
         <line class="axis" x1="4" x2={w - 4} y1={y(0)} y2={y(0)} />
         {placed.map((r) => {
-          const verdict = fit.keys.find((k) => k.id === r.id)?.verdict ?? "cannot tell";
+          const key = fit.keys.find((k) => k.id === r.id);
           const at = y(r.off ?? 0);
           return (
             <g key={r.id}>
               <line class="hinge" x1={x(r.from) + 2} x2={x(r.to) - 2} y1={at} y2={at} />
-              {verdict !== "sound" && <path class="wrong-mark" d={`M${(x(r.from) + x(r.to)) / 2} ${at - 13} l6 9 h-12 Z`} />}
+              {key && isWrong(key) && <path class="wrong-mark" d={`M${(x(r.from) + x(r.to)) / 2} ${at - 13} l6 9 h-12 Z`} />}
             </g>
           );
         })}
@@ -60,32 +64,13 @@ function Lines({fit, document}: {fit: Fit; document: InstrumentDocument}) {
   );
 }
 
-function BudgetOf({visit}: {visit: string}) {
-  const [minutes, set] = useState(120);
-  const [shown, show] = useState(120);
-  const budget = useAnswer<Budget>(`/api/visits/${visit}/budget?minutes=${shown}`, visit);
-  const b = budget.value;
-  const total = b?.done.reduce((sum, w) => sum + w.minutes.value, 0) ?? 0;
-  const money = b?.done.reduce((sum, w) => sum + Number(w.money), 0) ?? 0;
+/** The other places of this instrument, each with what it answers. */
+function More({visit}: {visit: string}) {
   return (
-    <section class="panel wide">
-      <h2>{t("visit.budget")}</h2>
-      <label>{t("visit.minutes")}{": "}{minutes}
-        <input type="range" min={0} max={480} step={10} value={minutes} onInput={(e) => set(Number(e.currentTarget.value))}
-          onChange={(e) => show(Number(e.currentTarget.value))} /></label>
-      {budget.trouble && <TroubleBox trouble={budget.trouble} again={budget.again} />}
-      {!b && !budget.trouble && <Waiting />}
-      {b && (
-        <>
-          <p role="status">{t("visit.buys", {n: b.done.length, minutes: plain(total, 0), money: `${showNumber(money, 2)} ${b.currency}`})}</p>
-          <ul class="works">{b.done.map((w) => <li key={w.id}><InBookWords>{w.name}</InBookWords>{" \u00b7 "}{t("key.plan.minutes", {n: plain(w.minutes.value, 0)})}
-            {w.leak.value > 0.05 && <>{" \u00b7 "}{t("visit.worth", {leak: plain(w.leak.value, 1)})}</>}</li>)}</ul>
-          <details><summary>{t("visit.leaves")}{" ("}{b.left_out.length}{")"}</summary>
-            {b.left_out.length === 0 ? <p>{t("visit.leaves.none")}</p> :
-              <ul>{b.left_out.map((w) => <li key={w.id}><InBookWords>{w.name}</InBookWords></li>)}</ul>}</details>
-        </>
-      )}
-    </section>
+    <nav class="more-places" aria-label={t("more")}>
+      <h2>{t("more")}</h2>
+      <ul>{visitParts.map((p) => <li key={p}><a href={link({visit, part: p})}><strong>{ofCode("part", p)}</strong><span class="faint-words">{ofCode("asks", p)}</span></a></li>)}</ul>
+    </nav>
   );
 }
 
@@ -132,11 +117,23 @@ function Quick({visit, fit, whole}: {visit: string; fit: Fit; whole: WholeVisit}
   );
 }
 
+/** What comes next at a key, in a few words. No cut is named while something cheaper is to be looked at. */
+function sayNext(key: FitKey, at: Standing | undefined): string {
+  const plan = key.plans?.[0];
+  if (!at || !plan || plan.steps.length === 0) return "\u00a0";
+  if (at.finished) return t(at.next?.what === "done" ? "work.finished" : "work.beyond");
+  const gate = beforeMetal(plan.metal, at.next, at.before_cut);
+  if (!gate) return t("visit.plan", {step: plan.steps.map(sayStep).join("; ")});
+  if (gate.share >= gateShare || !gate.check) return t("visit.likely", {cause: ofCode("cause", gate.cause), share: percent(gate.share)});
+  return t("says.look-first", {check: ofCode("check", gate.check)});
+}
+
 export function Instrument() {
   const {visit} = place.value;
   const fit = useAnswer<Fit>(`/api/visits/${visit}/fit`, visit);
   const whole = useAnswer<WholeVisit>(`/api/visits/${visit}`, visit);
   const document = useAnswer<InstrumentDocument>(`/api/visits/${visit}/document`, visit);
+  const standing = useAnswer<{keys: Standing[]}>(`/api/visits/${visit}/standing`, visit);
   const [only, setOnly] = useState(false);
   const f = fit.value;
   const w = whole.value;
@@ -144,14 +141,16 @@ export function Instrument() {
     const trouble = fit.trouble ?? whole.trouble;
     return trouble ? <TroubleBox trouble={trouble} again={() => { fit.again(); whole.again(); }} /> : <Waiting />;
   }
-  const wrong = f.keys.filter((k) => k.verdict !== "sound").length;
+  const wrong = f.keys.filter(isWrong).length;
+  const unsure = f.keys.filter((k) => k.verdict === "cannot tell" && !k.problem).length;
   const says = w.visit.slip.body;
   const owner = w.owner?.slip.body.name;
   return (
     <>
       <h1><Typed>{f.title}</Typed></h1>
       <p>{[owner, says.complaint].filter(Boolean).map((x, i) => <span key={i}>{i > 0 && " \u00b7 "}<Typed>{x}</Typed></span>)}</p>
-      <p class="sentence">{wrong === 0 ? t("visit.all-right", {n: f.keys.length}) : t("visit.summary", {wrong, n: f.keys.length})}</p>
+      <p class="sentence">{wrong > 0 ? many("visit.summary", wrong, {all: f.keys.length}) : unsure === 0 ? t("visit.all-right", {n: f.keys.length}) : t("visit.none-wrong")}
+        {unsure > 0 && <>{" "}{many("visit.unsure", unsure)}</>}</p>
       <div class="choice-row">
         <label>{t("state.change")}<select value={says.state} onChange={(e) => {
           const state = e.currentTarget.value;
@@ -167,7 +166,7 @@ export function Instrument() {
       <ol class="keys">
         {f.keys.filter((k) => !only || k.verdict !== "sound").map((k) => {
           const play = k.figures?.["end-play"];
-          const step = k.plans?.[0]?.steps[0];
+          const at = standing.value?.keys.find((s) => s.key === k.id);
           return (
             <li key={k.id}>
               <a href={link({visit, key: k.id})}>
@@ -175,13 +174,14 @@ export function Instrument() {
                 <strong><Typed>{k.name || k.id}</Typed></strong>
                 <span>{k.problem ? t("visit.problem") : sayVerdict(k.verdict)}</span>
                 {play && <span class="num">{showFigure(play, t("to"))}</span>}
-                {step && <span class="faint-words">{sayStep(step)}</span>}
+                <span class="faint-words">{sayNext(k, at)}</span>
               </a>
             </li>
           );
         })}
       </ol>
-      <div class="panels"><BudgetOf visit={visit} /><Quick visit={visit} fit={f} whole={w} /><Papers visit={visit} /></div>
+      <div class="panels"><Quick visit={visit} fit={f} whole={w} /><Papers visit={visit} /></div>
+      <More visit={visit} />
     </>
   );
 }

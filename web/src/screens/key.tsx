@@ -4,12 +4,14 @@ import type {Cause, Fit, FitKey, InstrumentDocument, Led, Plan, Verdict, Why, Wh
 import {useAnswer} from "../live/news";
 import type {Strip} from "../drawing/layout";
 import {Papers} from "../parts/papers";
+import {Section} from "../drawing/section";
 import {HingeStrip} from "../drawing/strip";
+import {beforeMetal, gateShare} from "../parts/gate";
 import {FigureOf, InBookWords, TroubleBox, Typed, VerdictSign, Waiting, evidenceAnswer, percent, plain, sayStep, sayVerdict,
   sayWindow, useKeys} from "../parts/parts";
 import {go, link, place, Screen} from "../route";
 import {readLength, showLength, showNumber} from "../units/units";
-import {ofCode, t, Word} from "../words/words";
+import {capital, ofCode, t, Word} from "../words/words";
 import {ReadingPlace, Readings, repeatsOf} from "./readings";
 import {Proof} from "./proof";
 import {WorkOn} from "./work";
@@ -20,13 +22,14 @@ const firstOf = (value: unknown): number | null => {
 };
 
 /** What is drawn: figures of the fit, sizes of the document, and what is being typed. */
-export function stripOf(key: FitKey, document: InstrumentDocument | null, typed: Partial<Record<ReadingPlace, number>>): Strip | null {
+export function stripOf(key: FitKey, document: InstrumentDocument | null, typed: Partial<Record<ReadingPlace, number>>,
+                        mayCut: boolean): Strip | null {
   const like = document?.keys.find((k) => k.id === key.id);
   const span = firstOf(like?.hinge?.span);
   const length = firstOf(like?.hinge?.key_length) ?? (span === null ? null : span - (key.figures["face-gap"]?.value ?? 0));
   const play = key.figures["end-play"];
   if (span === null || length === null || !play) return null;
-  const plan = key.plans[0];
+  const plan = mayCut ? key.plans[0] : undefined;
   const cut = (end: string) => plan?.steps.filter((s) => s.work === "seat-cut" && s.end === end).reduce((sum, s) => sum + s.amount, 0) ?? 0;
   const as = typed["/readings/end_play"];
   return {
@@ -48,12 +51,36 @@ export function against(mm: number, window: {low: number; high: number}): Verdic
   return mm < 0 ? "binds" : mm < window.low ? "tight" : mm > window.high ? "loose" : "sound";
 }
 
+/** What stands before the first plan's metal; undefined while it is not known. */
+function gateOf(fit: FitKey, led: Led | null) {
+  const metal = fit.plans[0]?.metal ?? 0;
+  if (!(metal > 0)) return null;
+  return led ? beforeMetal(metal, led.state.next, led.state.before_cut) : undefined;
+}
+
+function ToDo({fit, led}: {fit: FitKey; led: Led | null}) {
+  const plan = fit.plans[0];
+  const gate = gateOf(fit, led);
+  const least = plan ? leastLeft(plan) : null;
+  if (gate === undefined) return <p class="to-do" role="status">{t("loading")}</p>;
+  if (led?.state.finished && led.state.next.what === "done") return <p class="to-do">{t("work.finished")}</p>;
+  if (!plan || plan.steps.length === 0) return <p class="to-do">{fit.verdict === "sound" ? t("says.nothing") : "\u00a0"}</p>;
+  const steps = plan.steps.map(sayStep).join("; ");
+  const left = least ? t("says.reserve", {left: showLength(least.left), limit: ofCode("limit", least.limit), end: t(least.end === "upper" ? "end.upper" : "end.lower")}) : "";
+  if (!gate) return <p class="to-do">{t("says.first-step", {step: steps})}{" "}{left}</p>;
+  return (
+    <div class="to-do" data-gate={gate.cause}>
+      <p><strong>{gate.check ? t("says.look-first", {check: ofCode("check", gate.check)}) : t("says.right-first", {cause: ofCode("cause", gate.cause)})}</strong>
+        {gate.share >= gateShare && <>{" "}{t("says.no-metal", {cause: capital(ofCode("cause", gate.cause)), share: percent(gate.share)})}</>}</p>
+      <p class="faint-words">{t("says.then", {step: steps})}</p>
+    </div>
+  );
+}
+
 function Answer({fit, led, typed}: {fit: FitKey; led: Led | null; typed: number | undefined}) {
   const play = fit.figures["end-play"];
-  const plan = fit.plans[0];
   const cause = led?.state.causes[0];
   const window = sayWindow(fit.window.low, fit.window.high);
-  const least = plan ? leastLeft(plan) : null;
   return (
     <div class={`answer answer-${fit.verdict.replace(" ", "-")}`}>
       <p class="sentence"><VerdictSign verdict={fit.verdict} size={44} />
@@ -62,9 +89,7 @@ function Answer({fit, led, typed}: {fit: FitKey; led: Led | null; typed: number 
         <>{t("figure.end-play")}{" "}<FigureOf figure={play} />{"; "}{t("draw.window")}{" "}{window.low}{" "}{t("to")}{" "}{window.high}</>}</p>}
       {cause && cause.cause !== "sound" && fit.verdict !== "sound" &&
         <p>{t("says.most-likely", {cause: ofCode("cause", cause.cause), share: percent(cause.share)})}</p>}
-      <p>{plan && plan.steps.length > 0 ? plan.steps.map((s) => <span key={s.tell}>{t("says.first-step", {step: sayStep(s)})}{" "}</span>) :
-        fit.verdict === "sound" ? t("says.nothing") : null}
-        {least && t("says.reserve", {left: showLength(least.left), limit: ofCode("limit", least.limit), end: t(least.end === "upper" ? "end.upper" : "end.lower")})}</p>
+      <ToDo fit={fit} led={led} />
       <p class="as-typed" role="status">{typed === undefined ? "\u00a0" :
         t("says.typed", {verdict: sayVerdict(against(typed, fit.window))})}</p>
     </div>
@@ -84,7 +109,7 @@ function Evidence({list, word}: {list: Cause["for"]; word: Word}) {
   return (
     <ul>{list.map((e) => (
       <li key={e.check}>{ofCode("check", e.check)}{": "}
-        {t(word, {answer: evidenceAnswer(e.tell), times: e.times > 100 ? t("key.over-100") : showNumber(e.times, e.times >= 10 ? 0 : 1)})}</li>
+        {t(word, {answer: evidenceAnswer(e), times: e.times > 100 ? t("key.over-100") : showNumber(e.times, e.times >= 10 ? 0 : 1)})}</li>
     ))}</ul>
   );
 }
@@ -113,7 +138,18 @@ function Causes({causes}: {causes: Cause[]}) {
   );
 }
 
-function Plans({fit}: {fit: FitKey}) {
+/** What a plan uses up of a limit that nobody measured, in the person's words where the plan's figures say all of it. */
+function unmeasured(plan: Plan) {
+  const used = (end: string) => plan.steps.filter((s) => s.end === end && ["seat-cut", "turn-screw"].includes(s.work))
+    .reduce((sum, s) => sum + Math.abs(s.amount), 0);
+  const limits = plan.reserves.filter((r) => r.left === null && used(r.end) > 0);
+  if (limits.length !== plan.measure_first.length) return <InBookWords>{plan.measure_first.join("; ")}</InBookWords>;
+  return limits.map((r) => t("key.plan.at-least", {
+    limit: ofCode("limit", r.limit), end: t(r.end === "upper" ? "end.upper" : "end.lower"), need: showLength(r.least + used(r.end)),
+  })).join("; ");
+}
+
+function Plans({fit, gated}: {fit: FitKey; gated: boolean}) {
   return (
     <section class="panel wide">
       <h2>{t("key.plans")}</h2>
@@ -123,7 +159,7 @@ function Plans({fit}: {fit: FitKey}) {
           const least = leastLeft(p);
           return (
             <article key={p.approach + i} class={i === 0 ? "plan best" : "plan"}>
-              <p class="rank">{t(i === 0 ? "key.plan.best" : "key.plan.other")}</p>
+              <p class="rank">{t(i > 0 ? "key.plan.other" : gated ? "key.plan.best-then" : "key.plan.best")}</p>
               <h3>{ofCode("approach", p.approach)}</h3>
               <ol>{p.steps.map((s) => (
                 <li key={s.tell}>{sayStep(s)}{s.turns ? <>{"; "}{t("step.turns", {n: plain(s.turns, 1)})}</> : null}
@@ -135,7 +171,7 @@ function Plans({fit}: {fit: FitKey}) {
                 <dt>{t("key.plan.shift")}</dt><dd>{showLength(p.shift)}</dd>
                 {least && <><dt>{t("key.plan.reserve")}</dt><dd>{showLength(least.left)}{" ("}{ofCode("limit", least.limit)}{")"}</dd></>}
               </dl>
-              {p.measure_first.length > 0 && <p class="caution">{t("key.plan.unmeasured")}{": "}<InBookWords>{p.measure_first.join("; ")}</InBookWords></p>}
+              {p.measure_first.length > 0 && <p class="caution">{t("key.plan.unmeasured")}{": "}{unmeasured(p)}</p>}
             </article>
           );
         })}
@@ -207,7 +243,7 @@ export function Key() {
     if (fit.trouble) return <TroubleBox trouble={fit.trouble} again={fit.again} />;
     return fit.value ? <p class="empty"><a href={link({visit})}>{t("key.all")}</a></p> : <Waiting />;
   }
-  const strip = mine.problem ? null : stripOf(mine, document_.value, typed);
+  const strip = mine.problem ? null : stripOf(mine, document_.value, typed, gateOf(mine, led.value) === null);
   const tabs: [Screen, Word][] = [["answer", "key.answer"], ["work", "key.work"], ["proof", "key.proof"]];
   return (
     <div class="key-page">
@@ -239,13 +275,16 @@ export function Key() {
                 {led.value && !led.value.state.finished && (
                   <section class="panel">
                     <h2>{t("key.next")}</h2>
-                    <p class="next-do">{led.value.state.next.check ? ofCode("check", led.value.state.next.check) : <InBookWords>{led.value.state.next.tell}</InBookWords>}</p>
+                    <p class="next-do">{led.value.state.next.check ? ofCode("check", led.value.state.next.check) : led.value.state.next.cure ? ofCode("cure", led.value.state.next.cure) :
+                      led.value.state.next.step ? sayStep(led.value.state.next.step) : <InBookWords>{led.value.state.next.tell}</InBookWords>}</p>
                     {led.value.state.next.check && <p>{ofCode("how", led.value.state.next.check)}</p>}
                     <a class="do" href={link({visit, key, screen: "work"})}>{t("key.work")}</a>
                   </section>
                 )}
                 {led.value && <Causes causes={led.value.state.causes} />}
-                <Plans fit={mine} />
+                <Plans fit={mine} gated={gateOf(mine, led.value) !== null} />
+                <details class="panel wide"><summary><h2>{t("draw.section")}</h2></summary>
+                  <Section visit={visit} keyId={key} name={mine.name || mine.id} stand={led.value?.as_of ?? 0} /></details>
                 <Figures visit={visit} fit={mine} />
                 <Papers visit={visit} keyId={key} />
               </div>

@@ -6,6 +6,7 @@ import {enter} from "../outbox/outbox";
 import {Typed, Waiting, sayWindow} from "../parts/parts";
 import {nowText, showFigure} from "../units/units";
 import {t} from "../words/words";
+import {PhotoList} from "../visit/photo_list";
 import {Record} from "./work";
 
 export function Proof({visit, keyThing, fit, led, whole, strip}: {
@@ -55,6 +56,7 @@ export function Proof({visit, keyThing, fit, led, whole, strip}: {
           </form>
         </section>
       </div>
+      <PhotoList whole={whole} key_={keyThing} />
       <p class="no-print"><button type="button" class="main-do" onClick={() => window_().print()}>{t("proof.print")}</button></p>
     </div>
   );

@@ -1,9 +1,9 @@
 /** One instruction at a time, large, and one thing to press when it is done. */
 import {useLayoutEffect, useState} from "preact/hooks";
 import type {FitKey, Led, LedState, Next} from "../api/types";
-import type {Answer} from "../live/news";
+import {Answer, line} from "../live/news";
 import {enter, unsent} from "../outbox/outbox";
-import {InBookWords, TroubleBox, Waiting, plain, sayTurns, sayWindow, useKeys, VerdictSign} from "../parts/parts";
+import {InBookWords, TroubleBox, Waiting, plain, sayStep, sayTurns, sayWindow, useKeys, VerdictSign} from "../parts/parts";
 import {go} from "../route";
 import {choices} from "../units/choices";
 import {forBook, readLength, showFigure, showLength, showNumber} from "../units/units";
@@ -29,7 +29,7 @@ function instruction(next: Next): {head: string; how: string; ours: boolean} {
     case "beyond":
       return {head: t("work.beyond"), how: "", ours: true};
     case "step":
-      return {head: next.tell, how: next.how, ours: false};
+      return {head: next.step ? sayStep(next.step) : next.tell, how: next.how, ours: next.step !== undefined};
   }
 }
 
@@ -75,7 +75,9 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
   const now = led.value;
   const mine = unsent.value.filter((e) => e.path.startsWith(`/api/visits/${visit}/lead/`) && e.key === keyId);
   const refused = mine.find((e) => e.refused !== undefined);
-  const waits = mine.some((e) => e.refused === undefined) || (now !== null && told !== 0 && told === now.as_of && !refused);
+  // What is asked now may be another thing once the book has a reading that is on its way: no answer before.
+  const others = unsent.value.some((e) => e.visit === visit && e.path === "/api/slips" && e.refused === undefined);
+  const waits = others || (led.stale && line.value === "live") || mine.some((e) => e.refused === undefined) || (now !== null && told !== 0 && told === now.as_of && !refused);
   // Before the new instruction is seen: what is typed or pressed from then on is meant for it.
   useLayoutEffect(() => {
     setText("");
@@ -143,7 +145,7 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
         {next.what === "bite" && tool && <p class="how"><InBookWords>{t("work.bite.tool", {tool: tool.name})}</InBookWords></p>}
         {next.what === "ream" && <p class="turns">{t("work.ream.by", {amount: showLength(next.amount ?? 0)})}</p>}
         {next.what === "bite" && <p>{t("work.bite.expect", {amount: showLength(next.amount ?? 0), risk: showNumber(100 * (next.risk ?? 0), 2)})}</p>}
-        {say.how && <p class="how">{say.ours ? say.how : <InBookWords>{say.how}</InBookWords>}</p>}
+        {say.how && <p class="how">{say.ours && next.what !== "step" ? say.how : <InBookWords>{say.how}</InBookWords>}</p>}
       </section>
       {next.what === "look" && (
         <div class="answers" role="group" aria-label={t(isReading ? "work.reading" : "work.question")}>

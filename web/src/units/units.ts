@@ -60,6 +60,11 @@ export function showNumber(value: number, places: number, by: Choices = choices.
   text = text.replace("-", "\u2212");
   return by.comma ? text.replace(".", ",") : text;
 }
+/** As many decimals as the doubt is worth: two of its digits, and no more than four. */
+export function placesFor(value: number, doubt: number): number {
+  const by = doubt > 0 ? doubt : Math.abs(value) / 100;
+  return by > 0 ? Math.min(4, Math.max(0, 1 - Math.floor(Math.log10(by)))) : 0;
+}
 /** "0.052" */
 export function bareLength(mm: number, by: Choices = choices.value): string {
   return showNumber(inUnit(mm, by.unit), decimals(by.unit), by);
@@ -89,6 +94,14 @@ export function showDay(day: string, by: Choices = choices.value): string {
   return new Intl.DateTimeFormat(by.language === "de" ? "de-DE" : "en-GB", {
     weekday: "short", day: "numeric", month: "short", timeZone: "UTC",
   }).format(date);
+}
+/** A moment of the book in the chosen zone: "Thu 26 Nov, 14:06". */
+export function showMoment(at: string | number, by: Choices = choices.value): string {
+  const moment = new Date(at);
+  if (Number.isNaN(moment.getTime())) return String(at);
+  return new Intl.DateTimeFormat(by.language === "de" ? "de-DE" : "en-GB", {
+    weekday: "short", day: "numeric", month: "short", hour: "2-digit", minute: "2-digit", ...(by.zone ? {timeZone: by.zone} : {}),
+  }).format(moment);
 }
 /** Now with the zone's offset, as a slip's "at" wants it. */
 export function nowText(now: Date = new Date()): string {

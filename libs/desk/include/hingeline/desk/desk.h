@@ -43,6 +43,7 @@ struct Asking {
   std::string minutes;  ///< budget: as typed; empty: the document's
   std::string money;
   bool quick = false;  ///< budget: keys without readings by their look
+  bool inputs = true;  ///< false: figures without the numbers they rest on, for a page that shows many
 };
 
 /// A photo as it is kept.
@@ -116,6 +117,9 @@ class Desk {
   Answer<std::string> visits(const Who& who, store::VisitQuery query);
   /// A visit with all that belongs to it, its instrument, keys and owner.
   Answer<std::string> visit(const Who& who, const std::string& id);
+  /// What there still is to read: {"visits": [{"visit", "keys", "read"}]} of all that are not proved, handed
+  /// back or called off; a key is read once its end play is.
+  Answer<std::string> to_read(const Who& who);
   /// {"slips", "waiting", "things", "last_number"}
   Answer<std::string> counts(const Who& who);
   /// The same for the program itself.
@@ -154,12 +158,26 @@ class Desk {
   /// Where a key stands: causes, what to do next, what was done. `key`: id in the document.
   Answer<std::string> led(const Who& who, const std::string& visit, const std::string& key,
                           const std::string& unit);
+  /// Where all keys stand, shorter: {"keys": [{"key", "told", "finished", "cause", "share", "next",
+  /// "before_cut"}]}; keys that cannot be worked out are not among them. Those that nobody has told anything
+  /// of are not led for it: causes as of Question::causes.
+  Answer<std::string> standing(const Who& who, const std::string& visit);
   /// {"id", "typed", "seen"}: a line as typed at the bench, and the "as_of" it was an answer to. Overtaken
   /// when somebody else has told something of this key since.
   Answer<std::string> tell(const Who& who, const std::string& visit, const std::string& key,
                            const std::string& unit, std::string_view json);
   /// What the shop's finished visits teach, against its presets.
   Answer<std::string> learned(const Who& who, const std::string& unit);
+  /// Which sizes of cutters, reamers and rods serve what this shop's instruments and finished visits met.
+  Answer<std::string> outfit(const Who& who);
+  /// {"document", "now"} → {"document", "state"}: an endurance rig as it stands at that moment (ISO 8601 with
+  /// offset, as all its times are shown). With {"act": {"do": "start", "pause", "rate" or "inspect", ...}}
+  /// what is done there is one more line of the document first. Nothing is kept here: the document has it
+  /// all.
+  Answer<std::string> rig(const Who& who, std::string_view json);
+  /// {"seed", "kind", "acts", "show"} → a pupil's bench with a hidden key, after all that was done there:
+  /// found anew each time, nothing is kept (practice/practice.h). "show": "hint" or "truth" besides.
+  Answer<std::string> practise(const Who& who, std::string_view json);
 
   // ---- papers
   // ----------------------------------------------------------------------------------------------

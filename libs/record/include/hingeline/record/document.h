@@ -864,6 +864,17 @@ struct Presets {
 enum class PaperSize { a4, letter };
 const char* word(PaperSize v);
 
+/// What is learned from jobs.
+enum class Subject { take_off, minutes, patterns, causes };
+const char* word(Subject v);
+/// From here back nothing counts for that subject.
+struct Forgotten {
+  Subject what = Subject::take_off;
+  std::string before;  ///< jobs dated before this day do not count; those of the day itself do
+  Where place;
+  friend bool operator==(const Forgotten&, const Forgotten&) = default;
+};
+
 /// A workshop's tools and habits ("format": "hingeline-shop").
 struct Shop {
   std::string title;
@@ -884,14 +895,16 @@ struct Shop {
   Prices prices;
   Weights weights;
   Presets presets;
-  std::string file;  ///< name it was read under; not part of what it says
+  std::vector<Forgotten> forgotten;  ///< of what the shop's finished visits teach
+  std::string file;                  ///< name it was read under; not part of what it says
 
   friend bool operator==(const Shop& a, const Shop& b) {
     return a.title == b.title && a.note == b.note && a.units == b.units && a.paper == b.paper &&
            a.time_zone == b.time_zone && a.cutters == b.cutters && a.reamers == b.reamers &&
            a.drivers == b.drivers && a.rods == b.rods && a.oils == b.oils && a.wires == b.wires &&
            a.patterns == b.patterns && a.measuring == b.measuring && a.presets == b.presets &&
-           a.sheets == b.sheets && a.offered == b.offered && a.prices == b.prices && a.weights == b.weights;
+           a.sheets == b.sheets && a.offered == b.offered && a.prices == b.prices && a.weights == b.weights &&
+           a.forgotten == b.forgotten;
   }
 };
 

@@ -52,13 +52,10 @@ enum class MeasuredField {
 constexpr bool is_angle(MeasuredField f) {
   return f == MeasuredField::point_half_angle || f == MeasuredField::hole_half_angle;
 }
-/// What is learned from jobs.
-enum class Subject { take_off, minutes, patterns, causes };
 const char* word(Complaint v);
 const char* word(CauseWord v);
 const char* word(WhichEnd v);
 const char* word(MeasuredField v);
-const char* word(Subject v);
 /// The subject of that word, as typed on a command line; absent: there is none.
 std::optional<Subject> subject_of(std::string_view typed);
 
@@ -113,14 +110,6 @@ struct Job {
   std::string note;
   Where place;
   friend bool operator==(const Job&, const Job&) = default;
-};
-
-/// From here back nothing counts for that subject.
-struct Forgotten {
-  Subject what = Subject::take_off;
-  std::string before;  ///< jobs dated before this day do not count; those of the day itself do
-  Where place;
-  friend bool operator==(const Forgotten&, const Forgotten&) = default;
 };
 
 /// A shop's finished jobs ("format": "hingeline-ledger").

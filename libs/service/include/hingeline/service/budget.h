@@ -29,7 +29,10 @@ const char* word(WorkSource source);
 /// One work that could be done.
 struct PossibleWork {
   WorkSource source = WorkSource::readings;
-  std::string name;                ///< "low-c: both seats"
+  std::string name;   ///< "low-c: both seats"
+  std::string about;  ///< id of its key; empty: of none
+  std::string doing;  ///< code: an approach's word, "screws home", "posts", "straighten", "by its look";
+                      ///< empty: its name says it
   std::vector<std::string> steps;  ///< what to do
   Worked feel;                     ///< gained; 1 is one key from hopeless to right
   Worked leak;                     ///< cured, mL/s

@@ -28,7 +28,8 @@ struct KeyCauses {
   const KeyResult* key = nullptr;  ///< of the result it was made from
   std::vector<belief::CauseShare> causes;
   std::vector<std::vector<belief::Evidence>> evidence;  ///< for and against, in the order of `causes`
-  std::optional<belief::Worth> next;  ///< check worth its minutes; none: the causes are sure
+  std::optional<belief::Worth> next;        ///< check worth its minutes; none: the causes are sure
+  std::vector<belief::Barrier> before_cut;  ///< what stands before metal, nothing being waived
   /// Its own readings say something of a bend: it has some, and its line's place off the axis is known.
   bool tells_of_bend = false;
   double bend_alone = 0;  ///< chance of a bent body by this key alone, and by all of them

@@ -98,6 +98,9 @@ struct TrialResult {
   std::array<ByCause, belief::kCauseCount> by_cause{};
 };
 
+/// A key as it is designed, with nothing wrong: by `number` one of three sizes of cone; or a rod.
+belief::KeyGeometry design(std::uint64_t number, Outcome::Kind kind);
+
 /// One key of the run: the same whatever else is run.
 Outcome try_key(const TrialSetup& setup, std::uint64_t number);
 

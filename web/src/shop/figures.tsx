@@ -12,6 +12,9 @@ const shown = (value: unknown): string =>
 
 function Row({setting, again}: {setting: Setting; again: () => void}) {
   const [why, setWhy] = useState("");
+  // A figure that the catalogue knows is named by what it means; another by its place, with the document's words.
+  const meaning = ofCode("setting", setting.at);
+  const known = meaning !== setting.at;
   const name = setting.at.slice(1).replace(/[/_]/g, " ");
   const set = async (value: unknown) => {
     try {
@@ -25,8 +28,8 @@ function Row({setting, again}: {setting: Setting; again: () => void}) {
   return (
     <li>
       <details>
-        <summary><strong><InBookWords>{name}</InBookWords></strong>{" "}<span class="num">{shown(setting.value)}</span>{" "}<span class="faint-words">{ofCode("origin", setting.origin)}</span></summary>
-        <p><InBookWords>{setting.meaning}</InBookWords></p>
+        <summary><strong>{known ? meaning : <InBookWords>{name}</InBookWords>}</strong>{" "}<span class="num">{shown(setting.value)}</span>{" "}<span class="faint-words">{ofCode("origin", setting.origin)}</span></summary>
+        {!known && <p><InBookWords>{setting.meaning}</InBookWords></p>}
         <p class="faint-words">{t("settings.general", {value: shown(setting.general)})}</p>
         {typeof setting.value !== "object" || setting.value === null ? (
           <form class="choice-row" onSubmit={(e) => {
@@ -45,14 +48,13 @@ function Row({setting, again}: {setting: Setting; again: () => void}) {
   );
 }
 
-export function Settings() {
+export function Figures() {
   const [words, setWords] = useState("");
   const all = useAnswer<{settings: Setting[]}>("/api/settings", "");
   const low = words.toLowerCase().split(/\s+/);
-  const found = all.value?.settings.filter((s) => low.every((w) => (s.at.replace(/_/g, " ") + s.meaning).toLowerCase().includes(w)));
+  const found = all.value?.settings.filter((s) => low.every((w) => `${s.at.replace(/_/g, " ")} ${s.meaning} ${ofCode("setting", s.at)}`.toLowerCase().includes(w)));
   return (
     <>
-      <h1>{t("settings")}</h1>
       <label>{t("settings.find")}<input type="search" value={words} onInput={(e) => setWords(e.currentTarget.value)} /></label>
       {all.trouble && <TroubleBox trouble={all.trouble} again={all.again} />}
       {!found && !all.trouble && <Waiting />}

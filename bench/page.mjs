@@ -1,0 +1,74 @@
+// How fast the page answers on a slow device: node bench/page.mjs PROGRAM [SOURCE-FOLDER]
+// Chromium with its processor slowed to a quarter. Printed, not judged: time to the first screen that can be used, and
+// of a hundred figures typed the time until the strip has moved (middle and 95th of 100).
+import {execFileSync, spawn} from "node:child_process";
+import fs from "node:fs";
+import {createRequire} from "node:module";
+import os from "node:os";
+import path from "node:path";
+
+const program = path.resolve(process.argv[2] ?? "build/release/hingeline");
+const source = path.resolve(process.argv[3] ?? ".");
+const {chromium} = createRequire(path.join(source, "web", "package.json"))("playwright-core");
+const folder = fs.mkdtempSync(path.join(os.tmpdir(), "hingeline-bench-"));
+const book = path.join(folder, "book.db");
+const run = (...words) => execFileSync(program, words, {cwd: source, encoding: "utf8"});
+run("book", "put-shop", "examples/shop.json", "--book", book);
+const visit = /[0-9a-f-]{36}/.exec(run("book", "take-in", "examples/saxophone.json", "--owner", "Ada Example", "--book", book))[0];
+const server = spawn(program, ["serve", "--book", book, "--listen", "127.0.0.1:0", "--quiet"], {stdio: ["ignore", "pipe", "pipe"]});
+const address = await new Promise((resolve, reject) => {
+  const hear = (piece) => {
+    const m = /http:\/\/127\.0\.0\.1:\d+/.exec(String(piece));
+    if (m) resolve(m[0]);
+  };
+  server.stdout.on("data", hear);
+  server.stderr.on("data", hear);
+  server.on("exit", reject);
+});
+const browser = await chromium.launch({executablePath: "/usr/bin/chromium", args: ["--no-sandbox", "--disable-gpu"]});
+try {
+  const first = [];
+  for (let i = 0; i < 5; ++i) {
+    // A context of its own: nothing is kept from the one before.
+    const context = await browser.newContext({viewport: {width: 820, height: 1100}, serviceWorkers: "block"});
+    const page = await context.newPage();
+    const session = await context.newCDPSession(page);
+    await session.send("Emulation.setCPUThrottlingRate", {rate: 4});
+    const began = Date.now();
+    await page.goto(address);
+    await page.locator(".tags a").first().waitFor();
+    first.push(Date.now() - began);
+    await context.close();
+  }
+  first.sort((a, b) => a - b);
+  const context = await browser.newContext({viewport: {width: 820, height: 1100}, serviceWorkers: "block"});
+  const page = await context.newPage();
+  await page.goto(`${address}/#v=${visit}&k=low-c`);
+  await page.locator(".strip .now").waitFor();
+  await page.waitForFunction(() => !document.querySelector("main .waiting"));
+  const session = await context.newCDPSession(page);
+  await session.send("Emulation.setCPUThrottlingRate", {rate: 4});
+  const took = await page.evaluate(async () => {
+    const field = document.querySelector("#field-end_play");
+    const out = [];
+    for (let i = 0; i < 100; ++i) {
+      const drawn = () => document.querySelector(".strip").innerHTML;
+      const before = drawn();
+      const began = performance.now();
+      field.value = (0.02 + i * 0.0013).toFixed(3);
+      field.dispatchEvent(new InputEvent("input", {bubbles: true}));
+      // Until the frame with the moved strip was made.
+      while (drawn() === before && performance.now() - began < 5000) await new Promise(requestAnimationFrame);
+      await new Promise(requestAnimationFrame);
+      out.push(performance.now() - began);
+    }
+    return out.sort((a, b) => a - b);
+  });
+  console.log(`processor slowed to a quarter; ${os.cpus().length} cores, ${os.cpus()[0]?.model ?? ""}`);
+  console.log(`first screen: ${first[2]} ms (middle of 5; ${first[0]} to ${first[4]})`);
+  console.log(`strip redrawn after a figure typed: ${took[50].toFixed(0)} ms (middle), ${took[95].toFixed(0)} ms (95th of 100)`);
+} finally {
+  await browser.close();
+  server.kill();
+  fs.rmSync(folder, {recursive: true, force: true});
+}
