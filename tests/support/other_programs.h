@@ -2,6 +2,9 @@
 /// \file
 /// Running other programs over files that tests write.
 
+#include <gtest/gtest.h>
+
+#include <algorithm>
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
@@ -22,10 +25,13 @@ inline Ran run(const std::string& command) {
   return out;
 }
 
-/// Writes the file into a folder of the build's and gives its quoted path. Tests run beside each other: each
-/// name is one test's.
+/// Writes the file into the running test's own folder of the build and gives its quoted path: tests, and one
+/// test with several parameters, run beside each other.
 inline std::string written(const std::string& name, const std::string& bytes) {
-  const std::filesystem::path folder = std::filesystem::path(HINGELINE_BINARY_DIR) / "written-by-tests";
+  const ::testing::TestInfo* test = ::testing::UnitTest::GetInstance()->current_test_info();
+  std::string of = std::string(test->test_suite_name()) + "." + test->name();
+  std::replace(of.begin(), of.end(), '/', '-');
+  const std::filesystem::path folder = std::filesystem::path(HINGELINE_BINARY_DIR) / "written-by-tests" / of;
   std::filesystem::create_directories(folder);
   std::ofstream(folder / name, std::ios::binary) << bytes;
   return "\"" + (folder / name).string() + "\"";
