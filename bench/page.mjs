@@ -1,32 +1,14 @@
 // How fast the page answers on a slow device: node bench/page.mjs PROGRAM [SOURCE-FOLDER]
 // Chromium with its processor slowed to a quarter. Printed, not judged: time to the first screen that can be used, and
 // of a hundred figures typed the time until the strip has moved (middle and 95th of 100).
-import {execFileSync, spawn} from "node:child_process";
-import fs from "node:fs";
-import {createRequire} from "node:module";
 import os from "node:os";
 import path from "node:path";
+import {pageBefore} from "../tools/page_before.mjs";
 
 const program = path.resolve(process.argv[2] ?? "build/release/hingeline");
-const source = path.resolve(process.argv[3] ?? ".");
-const {chromium} = createRequire(path.join(source, "web", "package.json"))("playwright-core");
-const folder = fs.mkdtempSync(path.join(os.tmpdir(), "hingeline-bench-"));
-const book = path.join(folder, "book.db");
-const run = (...words) => execFileSync(program, words, {cwd: source, encoding: "utf8"});
-run("book", "put-shop", "examples/shop.json", "--book", book);
-const visit = /[0-9a-f-]{36}/.exec(run("book", "take-in", "examples/saxophone.json", "--owner", "Ada Example", "--book", book))[0];
-const server = spawn(program, ["serve", "--book", book, "--listen", "127.0.0.1:0", "--quiet"], {stdio: ["ignore", "pipe", "pipe"]});
-const address = await new Promise((resolve, reject) => {
-  const hear = (piece) => {
-    const m = /http:\/\/127\.0\.0\.1:\d+/.exec(String(piece));
-    if (m) resolve(m[0]);
-  };
-  server.stdout.on("data", hear);
-  server.stderr.on("data", hear);
-  server.on("exit", reject);
-});
-const browser = await chromium.launch({executablePath: "/usr/bin/chromium", args: ["--no-sandbox", "--disable-gpu"]});
+const {address, browser, run, end} = await pageBefore(program, path.resolve(process.argv[3] ?? "."));
 try {
+  const visit = /[0-9a-f-]{36}/.exec(run("book", "take-in", "examples/saxophone.json", "--owner", "Ada Example"))[0];
   const first = [];
   for (let i = 0; i < 5; ++i) {
     // A context of its own: nothing is kept from the one before.
@@ -68,7 +50,5 @@ try {
   console.log(`first screen: ${first[2]} ms (middle of 5; ${first[0]} to ${first[4]})`);
   console.log(`strip redrawn after a figure typed: ${took[50].toFixed(0)} ms (middle), ${took[95].toFixed(0)} ms (95th of 100)`);
 } finally {
-  await browser.close();
-  server.kill();
-  fs.rmSync(folder, {recursive: true, force: true});
+  await end();
 }

@@ -2,29 +2,12 @@
 // Makes the pictures of docs/walk.md from the program itself: tools/walk_pictures.mjs PROGRAM [SOURCE-FOLDER]
 // A fresh book, the example shop, one instrument taken in on the page and one key led to its proof. The bench's finds
 // are invented: every look is clean, and each turn takes 0.02 mm off the end play.
-import {execFileSync, spawn} from "node:child_process";
-import fs from "node:fs";
-import {createRequire} from "node:module";
-import os from "node:os";
 import path from "node:path";
+import {pageBefore} from "./page_before.mjs";
 
 const program = path.resolve(process.argv[2] ?? "build/release/hingeline");
 const source = path.resolve(process.argv[3] ?? ".");
-const {chromium} = createRequire(path.join(source, "web", "package.json"))("playwright-core");
-const folder = fs.mkdtempSync(path.join(os.tmpdir(), "hingeline-walk-"));
-const book = path.join(folder, "book.db");
-execFileSync(program, ["book", "put-shop", "examples/shop.json", "--book", book], {cwd: source});
-const server = spawn(program, ["serve", "--book", book, "--listen", "127.0.0.1:0", "--quiet"], {stdio: ["ignore", "pipe", "pipe"]});
-const address = await new Promise((resolve, reject) => {
-  const hear = (piece) => {
-    const m = /http:\/\/127\.0\.0\.1:\d+/.exec(String(piece));
-    if (m) resolve(m[0]);
-  };
-  server.stdout.on("data", hear);
-  server.stderr.on("data", hear);
-  server.on("exit", reject);
-});
-const browser = await chromium.launch({executablePath: "/usr/bin/chromium", args: ["--no-sandbox", "--disable-gpu"]});
+const {address, browser, end} = await pageBefore(program, source);
 try {
   const context = await browser.newContext({viewport: {width: 900, height: 960}, locale: "en-GB", colorScheme: "light", serviceWorkers: "block"});
   const page = await context.newPage();
@@ -88,7 +71,5 @@ try {
   await page.locator(".proof .sentence").waitFor();
   await shot("proof");
 } finally {
-  await browser.close();
-  server.kill();
-  fs.rmSync(folder, {recursive: true, force: true});
+  await end();
 }

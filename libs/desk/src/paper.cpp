@@ -271,18 +271,29 @@ Answer<std::vector<service::QuotedVisit>> quoted_visits(Book& book) {
   return visits;
 }
 
+/// The visits with agreed quotes, and the shop whose prices they were made with.
+struct Quoted {
+  record::Shop shop;
+  std::vector<service::QuotedVisit> visits;
+};
+Answer<Quoted> quoted_by_shop(auto& inside) {
+  const auto lent = inside.book();
+  if (!lent) return tl::unexpected(lent.error());
+  auto shop = inside.shop(**lent);
+  if (!shop) return tl::unexpected(shop.error());
+  auto visits = quoted_visits(**lent);
+  if (!visits) return tl::unexpected(visits.error());
+  return Quoted{std::move(shop->shop), std::move(*visits)};
+}
+
 }  // namespace
 
 Answer<std::string> Desk::quoted(const Who& who) {
   if (auto may = must_have(who, Right::owner); !may) return tl::unexpected(may.error());
-  const auto lent = inside_->book();
-  if (!lent) return tl::unexpected(lent.error());
-  const auto shop = inside_->shop(**lent);
-  if (!shop) return tl::unexpected(shop.error());
-  auto visits = quoted_visits(**lent);
-  if (!visits) return tl::unexpected(visits.error());
-  const record::Prices& prices = shop->shop.prices;
-  return service::to_json(service::against(std::move(*visits), prices), prices);
+  auto known = quoted_by_shop(*inside_);
+  if (!known) return tl::unexpected(known.error());
+  const record::Prices& prices = known->shop.prices;
+  return service::to_json(service::against(std::move(known->visits), prices), prices);
 }
 
 Answer<PaperMade> Desk::quoted_paper(const Who& who, const PaperWanted& wanted) {
@@ -291,18 +302,14 @@ Answer<PaperMade> Desk::quoted_paper(const Who& who, const PaperWanted& wanted) 
   any.kind = service::word(service::PaperKind::quote);
   const auto read = typed(any, inside_->today(), inside_->rules.threads);
   if (!read) return tl::unexpected(read.error());
-  const auto lent = inside_->book();
-  if (!lent) return tl::unexpected(lent.error());
-  const auto shop = inside_->shop(**lent);
-  if (!shop) return tl::unexpected(shop.error());
-  auto visits = quoted_visits(**lent);
-  if (!visits) return tl::unexpected(visits.error());
-  const std::size_t count = visits->size();
-  const auto pages = service::against_pages(service::against(std::move(*visits), shop->shop.prices),
-                                            shop->shop, read->asked);
+  auto known = quoted_by_shop(*inside_);
+  if (!known) return tl::unexpected(known.error());
+  const record::Shop& shop = known->shop;
+  const std::size_t count = known->visits.size();
+  const auto pages =
+      service::against_pages(service::against(std::move(known->visits), shop.prices), shop, read->asked);
   if (!pages) return as_trouble(pages.error());
-  auto bytes =
-      hingeline::papers::to_pdf(*pages, "quoted", shop->shop.title, read->asked.day, read->asked.language);
+  auto bytes = hingeline::papers::to_pdf(*pages, "quoted", shop.title, read->asked.day, read->asked.language);
   if (!bytes) return as_trouble(bytes.error());
   return PaperMade{"quoted.pdf", std::move(*bytes), pages->size(), count, {}};
 }
