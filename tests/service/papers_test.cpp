@@ -100,6 +100,15 @@ TEST(Papers, TheFiguresAreInTheText) {
     EXPECT_NE(karte.find(words), std::string::npos) << words;
 }
 
+TEST(Papers, AnOwnerReadsHowMuchTooLongAKeyIsNotAPlayBelowNothing) {
+  const KeyResult& palm_f = **find_key(saxophone().result, "palm-f");
+  ASSERT_LT(palm_f.estimate()[Figure::end_play].value, 0);
+  const std::string text =
+      text_of("report.pdf", paper_file(of(saxophone()), asked(PaperKind::report)).value());
+  EXPECT_NE(text.find("Palm F: binds. It is 0.035"), std::string::npos) << text;
+  EXPECT_EQ(text.find("End play -"), std::string::npos);
+}
+
 TEST(Papers, WhatLeadsMetalWorkCarriesTheCautions) {
   for (const PaperKind kind : {PaperKind::card, PaperKind::lesson}) {
     const std::string text =

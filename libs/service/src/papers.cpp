@@ -89,10 +89,18 @@ class Writer {
         continue;
       }
       const std::string verdict = voice_(of(key.plan.verdict));
-      const std::string play = say(play_of(key), voice_);
-      found.texts.push_back(key.plan.window.crossed ? voice_(Say::found_unfit, key.name, verdict, play)
-                                                    : voice_(Say::found_key, key.name, verdict, play,
-                                                             say_window(key.plan.window, voice_)));
+      belief::FigureValue play = play_of(key);
+      // To an owner a play below nothing says nothing: it is how much too long the key is.
+      const bool squeezed = play.value < 0;
+      if (squeezed) play = {-play.value, play.plus_minus, -play.high, -play.low, play.is_range};
+      const std::string much = say(play, voice_);
+      if (key.plan.window.crossed) {
+        found.texts.push_back(
+            voice_(squeezed ? Say::squeezed_unfit : Say::found_unfit, key.name, verdict, much));
+      } else {
+        found.texts.push_back(voice_(squeezed ? Say::found_squeezed : Say::found_key, key.name, verdict, much,
+                                     say_window(key.plan.window, voice_)));
+      }
     }
     put(std::move(found));
     put(Prose{voice_(Say::found_sound, came.keys.size(), sound)});
