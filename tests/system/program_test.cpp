@@ -523,6 +523,9 @@ TEST(Completion, KnowsCommandsOptionsKeysAndFigures) {
   EXPECT_EQ(complete("hingeline fit --un"), "--unit\n");
   EXPECT_EQ(complete("hingeline fit --unit i"), "in\n");
   EXPECT_EQ(complete("hingeline draw " + kSaxophone + " low-c s"), "section strip stack\n");
+  EXPECT_EQ(complete("hingeline schema sl"), "slip\n");
+  EXPECT_EQ(complete("hingeline paper --quick q"), "quote\n");  // nothing stands behind --quick
+  EXPECT_EQ(complete("hingeline lead --complaint b"), "binds\n");
   for (const char* shell : {"zsh", "fish"}) {
     const Outcome o = hingeline_with({"completion", shell});
     EXPECT_EQ(o.code, 0);

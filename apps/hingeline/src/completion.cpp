@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 #include <vector>
 
 #include "hingeline/belief/key.h"
@@ -10,18 +11,18 @@
 namespace hingeline {
 namespace {
 
-/// What can stand in an argument's place.
-std::string words_for(const std::string& argument) {
-  if (argument == "PICTURE") return "section strip cutter-upper cutter-lower wedge years stack";
-  if (argument == "FORMAT") return "instrument shop ledger rig";
-  if (argument == "SHELL") return "bash zsh fish";
-  if (argument == "KIND") return "card quote report lesson readings drawings tag";
-  if (argument == "--unit") return "mm in";
-  if (argument == "--as") return "svg pdf png";
-  if (argument == "--language") return "en de";
-  if (argument == "--sheet") return "a4 letter";
-  if (argument == "--colour") return "auto always never";
-  if (argument == "FIGURE") {
+/// What can stand in an option's place: the words that its own check takes, which stand in braces in its
+/// type.
+std::string words_for(const CLI::Option& option) {
+  const std::string type = option.get_type_name();
+  const std::size_t begin = type.find('{');
+  const std::size_t end = type.find('}', begin);
+  if (begin != std::string::npos && end != std::string::npos) {
+    std::string words = type.substr(begin + 1, end - begin - 1);
+    std::replace(words.begin(), words.end(), ',', ' ');
+    return words;
+  }
+  if (option.get_name() == "FIGURE") {
     std::string out;
     for (std::size_t k = 0; k < belief::kFigureCount; ++k) {
       out += (k == 0 ? "" : " ") + std::string(belief::code(static_cast<belief::Figure>(k)));
@@ -51,6 +52,7 @@ bool known_already(const std::vector<const CLI::Option*>& all, const CLI::Option
 }
 
 std::string for_bash(const CLI::App& app) {
+  std::set<std::string> flags{"--help"};  // options that no value follows
   std::string commands;
   std::string cases;
   for (const CLI::App* c : app.get_subcommands({})) {
@@ -78,23 +80,29 @@ std::string for_bash(const CLI::App& app) {
       if (o->get_positional()) {
         ++place;
         const std::string argument = o->get_name();
-        if (argument == "FILE") {
-          places += fmt::format("        {}) compopt -o default ;;\n", place);
+        const std::string known = words_for(*o);
+        if (argument == "FILES") {
+          places += "        *) compopt -o default ;;\n";
         } else if (argument == "KEY" || argument == "STACK") {
           places += fmt::format(
               "        {}) COMPREPLY=($(compgen -W \"$(_hingeline_{} \"${{places[0]}}\")\" -- \"$word\")) "
               ";;\n",
               place, argument == "KEY" ? "keys" : "stacks");
+        } else if (known.empty()) {
+          places += fmt::format("        {}) compopt -o default ;;\n", place);
         } else {
-          places += fmt::format("        {}) COMPREPLY=($(compgen -W \"{}\" -- \"$word\")) ;;\n", place,
-                                words_for(argument));
+          places +=
+              fmt::format("        {}) COMPREPLY=($(compgen -W \"{}\" -- \"$word\")) ;;\n", place, known);
         }
         continue;
       }
       if (name == "--help") continue;
       options += " " + name;
-      if (o->get_items_expected_max() == 0) continue;
-      const std::string known = words_for(name);
+      if (o->get_items_expected_max() == 0) {
+        flags.insert(name);
+        continue;
+      }
+      const std::string known = words_for(*o);
       values += known.empty()
                     ? fmt::format("        {}) compopt -o default; return ;;\n", name)
                     : fmt::format("        {}) COMPREPLY=($(compgen -W \"{}\" -- \"$word\")); return ;;\n",
@@ -122,7 +130,7 @@ std::string for_bash(const CLI::App& app) {
       "  for ((k = 2; k < COMP_CWORD; ++k)); do\n"
       "    if [[ $skip == yes ]]; then skip=no; continue; fi\n"
       "    case \"${{COMP_WORDS[k]}}\" in\n"
-      "      --json|--help|--pause|--watch|--sum|--check|--aside|--*=*) ;;\n"
+      "      {}|--*=*) ;;\n"
       "      --*) skip=yes ;;\n"
       "      *) places+=(\"${{COMP_WORDS[k]}}\") ;;\n"
       "    esac\n"
@@ -133,7 +141,7 @@ std::string for_bash(const CLI::App& app) {
       "  esac\n"
       "}}\n"
       "complete -F _hingeline hingeline\n",
-      kBashKeys, commands, cases);
+      kBashKeys, commands, fmt::join(flags, "|"), cases);
 }
 
 std::string for_fish(const CLI::App& app) {
@@ -156,7 +164,7 @@ std::string for_fish(const CLI::App& app) {
     }
     for (const CLI::Option* o : all) {
       const std::string name = o->get_positional() ? o->get_name() : long_name(*o);
-      const std::string known = words_for(name);
+      const std::string known = words_for(*o);
       const std::string here =
           fmt::format("complete -c hingeline -n '__fish_seen_subcommand_from {}'", c->get_name());
       if (o->get_positional()) {

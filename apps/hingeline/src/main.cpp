@@ -195,6 +195,7 @@ Expected<drawing::Scene> plate(const service::KeyResult& key, const service::Ins
     for (const service::KeyWear& k : wear->keys) {
       if (k.id == key.id) return service::years_view(k, unit).map(drawing::draw_years);
     }
+    return fail(Fault::not_found, fmt::format("nothing is worked out of the wear of {}", key.id));
   }
   const auto stacks = service::work_out_stacks(bench.instrument, bench.shop, unit);
   for (std::size_t i = 0; i < stacks.size() && i < bench.instrument.stacks.size(); ++i) {
@@ -713,6 +714,12 @@ int schema(const Asked& asked) {
                                                                           : record::Format::instrument)));
 }
 
+std::vector<std::string> paper_kinds() {
+  std::vector<std::string> out;
+  for (const service::PaperKind kind : service::kPaperKinds) out.emplace_back(service::word(kind));
+  return out;
+}
+
 /// Adds the book's commands.
 void describe_book(CLI::App& app, Asked& asked, std::function<int()>& run) {
   CLI::App* all = app.add_subcommand("book", "The shop's book: what is in it, copies of it, moving it");
@@ -852,7 +859,7 @@ void describe_book(CLI::App& app, Asked& asked, std::function<int()>& run) {
               "  hingeline book papers report low-c.pdf --visit 0199b6f0-... --language de\n");
   c->add_option("KIND", asked.shop_book.kind, "card, quote, report, lesson, readings, drawings or tag")
       ->required()
-      ->check(CLI::IsMember({"card", "quote", "report", "lesson", "readings", "drawings", "tag"}));
+      ->check(CLI::IsMember(paper_kinds()));
   c->add_option("FILE", asked.shop_book.file, "Write to this file instead of standard output");
   c->add_option("--visit", asked.shop_book.visit, "Of this visit only")->type_name("VISIT");
   c->add_option("--key", asked.shop_book.key, "Of this key only")->type_name("KEY");
@@ -1274,7 +1281,7 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   PaperLine& p = asked.paper;
   c->add_option("KIND", p.kind, "card, quote, report, lesson, readings, drawings or tag")
       ->required()
-      ->check(CLI::IsMember({"card", "quote", "report", "lesson", "readings", "drawings", "tag"}));
+      ->check(CLI::IsMember(paper_kinds()));
   c->add_option("FILES", p.files, "Instrument documents; - is standard input")->required();
   c->add_option("--key", p.key, "Of this key only")->type_name("KEY");
   c->add_flag("--each-key", p.each_key, "One for every key");

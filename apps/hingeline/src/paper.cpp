@@ -19,24 +19,14 @@ using Failed = tl::unexpected<record::Errors>;
 Failed failed(const Error& error) { return Failed(record::Errors{error}); }
 
 Expected<service::PaperAsked> asked_of(const PaperLine& line) {
-  service::PaperAsked out;
-  const auto kind = service::paper_kind_of(line.kind);
-  if (!kind) return tl::unexpected(kind.error());
-  const auto language = service::language_of(line.language);
-  if (!language) return tl::unexpected(language.error());
-  const auto sheet = service::sheet_of(line.sheet);
-  if (!sheet) return tl::unexpected(sheet.error());
-  if (auto read = service::read_limits(line.minutes, line.money, out.budget); !read)
-    return tl::unexpected(read.error());
-  out.kind = *kind;
-  out.key = line.key;
-  out.language = *language;
-  out.sheet = *sheet;
-  out.day = line.day.empty() ? day_of_today() : line.day;
-  out.scale = line.scale;
-  out.answers = line.answers;
-  out.budget.quick = line.quick;
-  out.threads = line.threads;
+  auto out = service::paper_asked({line.kind, line.language, line.sheet, line.minutes, line.money});
+  if (!out) return out;
+  out->key = line.key;
+  out->day = line.day.empty() ? day_of_today() : line.day;
+  out->scale = line.scale;
+  out->answers = line.answers;
+  out->budget.quick = line.quick;
+  out->threads = line.threads;
   return out;
 }
 

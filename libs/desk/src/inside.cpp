@@ -1,10 +1,10 @@
 #include "inside.h"
 
 #include <fmt/format.h>
-#include <set>
 
 #include <algorithm>
 #include <chrono>
+#include <set>
 
 #include "hingeline/base/moment.h"
 

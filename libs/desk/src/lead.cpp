@@ -600,10 +600,9 @@ Answer<std::string> Desk::outfit(const Who& who) {
   const auto last = book.last_number();
   if (!last) return as_trouble(last.error());
   return inside_->answers.get(fmt::format("outfit\n{}", *last), [&]() -> Answer<std::string> {
-    const auto text = inside_->shop_text(book);
-    if (!text) return tl::unexpected(text.error());
-    const auto shop = record::read_shop(*text, "shop");
-    if (!shop) return as_trouble(shop.error());
+    const auto read_shop = inside_->shop(book);
+    if (!read_shop) return tl::unexpected(read_shop.error());
+    const record::Shop& shop = read_shop->shop;
     std::vector<record::Instrument> instruments;
     for (std::string after;;) {
       const auto page = book.all_of(SlipKind::instrument, 1000, after);
@@ -617,12 +616,12 @@ Answer<std::string> Desk::outfit(const Who& who) {
         auto read = record::read_instrument(*document, "instrument");
         if (!read) return as_trouble(std::move(read.error()));
         // What names a screw family that the shop no longer has says nothing of its sizes.
-        if (service::names_missing(*read, *shop).empty()) instruments.push_back(std::move(*read));
+        if (service::names_missing(*read, shop).empty()) instruments.push_back(std::move(*read));
       }
     }
-    const auto ledger = Jobs(book).ledger(inside_->now(), shop->forgotten);
+    const auto ledger = Jobs(book).ledger(inside_->now(), shop.forgotten);
     if (!ledger) return tl::unexpected(ledger.error());
-    const auto result = service::outfit_of(*shop, instruments, ledger->jobs.empty() ? nullptr : &*ledger);
+    const auto result = service::outfit_of(shop, instruments, ledger->jobs.empty() ? nullptr : &*ledger);
     if (!result) return as_trouble(result.error());
     return service::to_json(*result);
   });

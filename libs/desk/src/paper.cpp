@@ -19,15 +19,10 @@ struct Typed {
 };
 
 Answer<Typed> typed(const PaperWanted& wanted, const std::string& today, unsigned threads) {
-  Typed out;
-  const auto kind = service::paper_kind_of(wanted.kind);
-  if (!kind) return as_trouble(kind.error());
-  const auto language = service::language_of(wanted.language.empty() ? "en" : wanted.language);
-  if (!language) return as_trouble(language.error());
-  const auto sheet = service::sheet_of(wanted.sheet);
-  if (!sheet) return as_trouble(sheet.error());
-  if (auto read = service::read_limits(wanted.minutes, wanted.money, out.asked.budget); !read)
-    return as_trouble(read.error());
+  auto asked =
+      service::paper_asked({wanted.kind, wanted.language, wanted.sheet, wanted.minutes, wanted.money});
+  if (!asked) return as_trouble(asked.error());
+  Typed out{std::move(*asked), wanted.unit};
   if (!wanted.scale.empty()) {
     double scale = 0;
     const char* end = wanted.scale.data() + wanted.scale.size();
@@ -36,15 +31,11 @@ Answer<Typed> typed(const PaperWanted& wanted, const std::string& today, unsigne
       return refuse(Kind::not_valid, "the scale is no number that can stand there", "0.1 to 100");
     out.asked.scale = scale;
   }
-  out.asked.kind = *kind;
   out.asked.key = wanted.key;
-  out.asked.language = *language;
-  out.asked.sheet = *sheet;
   out.asked.day = wanted.day.empty() ? today : wanted.day;
   out.asked.answers = wanted.answers;
   out.asked.budget.quick = wanted.quick;
   out.asked.threads = threads;
-  out.unit = wanted.unit;
   return out;
 }
 
@@ -95,7 +86,6 @@ static Answer<PaperSource> source_of(Desk::Inside& inside, const Who& who, const
   const bool with_before = kind == service::PaperKind::report;
   PaperSource out;
   std::string first;
-  std::string shop;
   {
     const auto lent = inside.book();
     if (!lent) return tl::unexpected(lent.error());
@@ -137,9 +127,6 @@ static Answer<PaperSource> source_of(Desk::Inside& inside, const Who& who, const
       auto text = inside.first_text(**lent, *instrument, visit);
       if (!text) return tl::unexpected(text.error());
       first = std::move(*text);
-      auto words = inside.shop_text(**lent);
-      if (!words) return tl::unexpected(words.error());
-      shop = std::move(*words);
     }
   }
   auto bench = inside.bench(visit);
@@ -159,7 +146,7 @@ static Answer<PaperSource> source_of(Desk::Inside& inside, const Who& who, const
     }
   }
   if (with_before && first != out.bench->instrument_text) {
-    auto was = inside.work_out(first, shop);
+    auto was = inside.work_out(first, out.bench->shop_text);
     if (!was) return tl::unexpected(was.error());
     out.before = *was;
   }

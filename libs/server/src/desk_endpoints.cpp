@@ -212,7 +212,6 @@ void add_papers(std::vector<Endpoint>& out, desk::Desk& desk) {
     one.summary = line.summary;
     one.query = paper_queries(kind);
     one.gives_type = "application/pdf";
-    one.takes_long = true;
     one.handler = [&desk, kind](const Asked& a) {
       return paper_answer(desk.paper(a.who, a.part("visit"), paper_wanted(a, kind)));
     };
@@ -225,7 +224,6 @@ void add_papers(std::vector<Endpoint>& out, desk::Desk& desk) {
     many.query = paper_queries();
     for (const Query& q : visit_queries(kMostPapers)) many.query.push_back(q);
     many.gives_type = "application/pdf";
-    many.takes_long = true;
     many.handler = [&desk, kind](const Asked& a) {
       auto query = visit_query(a, kMostPapers);
       if (!query) return problem(query.error());
@@ -720,9 +718,9 @@ std::vector<Endpoint> desk_endpoints(desk::Desk& desk, std::size_t photo_bytes) 
   add_slips(out, desk);
   const std::size_t quick = out.size();
   add_work(out, desk);
+  add_papers(out, desk);
   std::for_each(out.begin() + static_cast<std::ptrdiff_t>(quick), out.end(),
                 [](Endpoint& e) { e.takes_long = true; });
-  add_papers(out, desk);
   add_rest(out, desk, photo_bytes);
   for (Endpoint& e : out) e.takes_long = e.takes_long || e.gives_type == "text/csv";
   return out;

@@ -933,6 +933,24 @@ Expected<std::optional<papers::Sheet>> sheet_of(const std::string& typed) {
               "a4 or letter");
 }
 
+Expected<PaperAsked> paper_asked(const PaperTyped& typed) {
+  PaperAsked out;
+  const auto kind = paper_kind_of(typed.kind);
+  if (!kind) return tl::unexpected(kind.error());
+  out.kind = *kind;
+  if (!typed.language.empty()) {
+    const auto language = language_of(typed.language);
+    if (!language) return tl::unexpected(language.error());
+    out.language = *language;
+  }
+  const auto sheet = sheet_of(typed.sheet);
+  if (!sheet) return tl::unexpected(sheet.error());
+  out.sheet = *sheet;
+  if (auto read = read_limits(typed.minutes, typed.money, out.budget); !read)
+    return tl::unexpected(read.error());
+  return out;
+}
+
 Expected<std::vector<drawing::Scene>> paper_pages(const PaperOf& of, const PaperAsked& asked) {
   if (!record::is_date(asked.day))
     return fail(Fault::usage, fmt::format("\"{}\" is no day of the calendar", asked.day.substr(0, 40)),

@@ -91,8 +91,7 @@ class VisitList {
                                                 "where 1 = 1{}",
                                                 where, order_, argument(first), words_);
     return "select v.id, v.instrument, v.owner, v.state, v.came, v.promised, v.title, v.serial, "
-           "v.owner_name, "
-           "v.complaint from " +
+           "v.owner_name, v.complaint from " +
            source;
   }
 
@@ -132,8 +131,7 @@ class VisitList {
       } else {
         words_ += fmt::format(
             " and exists (select 1 from found f where {} and f.instrument = v.instrument and (f.visit = '' "
-            "or "
-            "f.visit = v.id))",
+            "or f.visit = v.id))",
             found(word));
       }
     }

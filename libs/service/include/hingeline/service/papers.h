@@ -52,6 +52,17 @@ struct PaperAsked {
 Expected<papers::Language> language_of(const std::string& typed);
 Expected<std::optional<papers::Sheet>> sheet_of(const std::string& typed);
 
+/// What of a paper is typed in words.
+struct PaperTyped {
+  std::string kind;
+  std::string language;  ///< empty: English
+  std::string sheet;
+  std::string minutes;  ///< of a quote, as read_limits() has it
+  std::string money;
+};
+/// Those words read, the rest as it is when nothing is said. Errors as of the readers above.
+Expected<PaperAsked> paper_asked(const PaperTyped& typed);
+
 /// Work that was written down of a key: all of one kind at one end.
 struct DoneWork {
   std::string key;   ///< its name; empty: of the whole instrument
