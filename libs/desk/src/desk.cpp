@@ -327,24 +327,23 @@ Answer<std::string> Desk::visits(const Who& who, store::VisitQuery query) {
   return list_of("visits", out);
 }
 
-Answer<std::string> Desk::to_read(const Who& who) {
-  if (auto may = must_have(who, Right::look); !may) return tl::unexpected(may.error());
-  const auto lent = inside_->book();
-  if (!lent) return tl::unexpected(lent.error());
+namespace {
+
+Answer<std::string> to_read_in(Book& book) {
   store::VisitQuery query;
   using record::VisitState;
   query.states = {VisitState::waiting, VisitState::looked_over, VisitState::quoted, VisitState::agreed,
                   VisitState::in_work};
   query.most = 1000;
-  const auto lines = (*lent)->visits(query);
+  const auto lines = book.visits(query);
   if (!lines) return as_trouble(lines.error());
   std::vector<Json> out;
   for (const store::VisitLine& line : *lines) {
-    const auto keys = (*lent)->belonging(line.instrument, SlipKind::key);
+    const auto keys = book.belonging(line.instrument, SlipKind::key);
     if (!keys) return as_trouble(keys.error());
     std::set<std::string> read;
     for (const SlipKind kind : {SlipKind::reading, SlipKind::finding}) {
-      const auto told = (*lent)->belonging(line.visit, kind);
+      const auto told = book.belonging(line.visit, kind);
       if (!told) return as_trouble(told.error());
       for (const Thing& t : *told) {
         const auto* reading = std::get_if<record::ReadingSlip>(&t.now.slip.body);
@@ -361,6 +360,16 @@ Answer<std::string> Desk::to_read(const Who& who) {
                    {"read", std::count_if(keys->begin(), keys->end(), is_read)}});
   }
   return list_of("visits", out);
+}
+
+}  // namespace
+
+Answer<std::string> Desk::to_read(const Who& who) {
+  if (auto may = must_have(who, Right::look); !may) return tl::unexpected(may.error());
+  const auto lent = inside_->book();
+  if (!lent) return tl::unexpected(lent.error());
+  // Every page of the day asks again after every slip.
+  return inside_->of_book(**lent, "to-read", [&] { return to_read_in(**lent); });
 }
 
 Answer<std::string> Desk::visit(const Who& who, const std::string& id) {

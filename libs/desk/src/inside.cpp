@@ -202,6 +202,16 @@ Answer<std::string> Desk::Inside::shop_text(Book& book) {
   return std::move(*text);
 }
 
+Answer<std::string> Desk::Inside::of_book(Book& book, const std::string& what,
+                                          const std::function<Answer<std::string>()>& make) {
+  const auto last = book.last_number();
+  if (!last) return as_trouble(last.error());
+  const std::string name = fmt::format("{}\n{}", what, *last);
+  auto out = answers.get(name, make);
+  if (!out) answers.forget(name);
+  return out;
+}
+
 Answer<Desk::Inside::ShopRead> Desk::Inside::shop(Book& book) {
   auto text = shop_text(book);
   if (!text) return tl::unexpected(text.error());

@@ -103,6 +103,10 @@ class Desk::Inside {
     record::Shop shop;
   };
   Answer<ShopRead> shop(Book& book);
+  /// What depends on nothing but the book: made once for all who ask until its next slip. What could not be
+  /// had is tried again.
+  Answer<std::string> of_book(Book& book, const std::string& what,
+                              const std::function<Answer<std::string>()>& make);
   /// A visit's instrument, worked out or as it was kept.
   BenchAnswer bench(const std::string& visit);
   BenchAnswer work_out(const std::string& instrument_text, const std::string& shop_text);

@@ -597,9 +597,7 @@ Answer<std::string> Desk::outfit(const Who& who) {
   const auto lent = inside_->book();
   if (!lent) return tl::unexpected(lent.error());
   Book& book = **lent;
-  const auto last = book.last_number();
-  if (!last) return as_trouble(last.error());
-  return inside_->answers.get(fmt::format("outfit\n{}", *last), [&]() -> Answer<std::string> {
+  return inside_->of_book(book, "outfit", [&]() -> Answer<std::string> {
     const auto read_shop = inside_->shop(book);
     if (!read_shop) return tl::unexpected(read_shop.error());
     const record::Shop& shop = read_shop->shop;

@@ -344,18 +344,6 @@ void add_slips(std::vector<Endpoint>& out, desk::Desk& desk) {
                  "Visits",
                  "application/json",
                  [&desk](const Asked& a) { return visits(desk, a); }});
-  out.push_back(
-      {Method::get,
-       "/api/to-read",
-       Right::look,
-       false,
-       "Of all visits that are not done: how many keys there are, and of how many the end play was read.",
-       {},
-       {},
-       {},
-       "ToRead",
-       "application/json",
-       [&desk](const Asked& a) { return answered(desk.to_read(a.who)); }});
   out.push_back({Method::get,
                  "/api/visits/{visit}",
                  Right::look,
@@ -439,6 +427,18 @@ void add_slips(std::vector<Endpoint>& out, desk::Desk& desk) {
 
 /// What is worked out of them.
 void add_work(std::vector<Endpoint>& out, desk::Desk& desk) {
+  out.push_back(
+      {Method::get,
+       "/api/to-read",
+       Right::look,
+       false,
+       "Of all visits that are not done: how many keys there are, and of how many the end play was read.",
+       {},
+       {},
+       {},
+       "ToRead",
+       "application/json",
+       [&desk](const Asked& a) { return answered(desk.to_read(a.who)); }});
   struct Line {
     desk::Question question;
     const char* summary;
