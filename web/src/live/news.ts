@@ -56,6 +56,9 @@ export interface Answer<T> {
   again: () => void;
 }
 
+/** The last slip that an answer already has in it, where it says so: of that and earlier ones nothing is news. */
+const asOf = (value: unknown): number => (value as {as_of?: number} | null)?.as_of ?? -1;
+
 /**
  * What the interface answers, asked again whenever a slip is written that belongs to `visit` ("": any visit).
  * An older answer stays while the newer one is fetched. `path` null: nothing is asked.
@@ -70,6 +73,7 @@ export function useAnswer<T>(path: string | null, visit: string): Answer<T> {
     let stopped = false;
     let running = false;
     let wanted = false;
+    let knows = -1;
     let timer: ReturnType<typeof setTimeout> | undefined;
     const stop = new AbortController();
     const fetchIt = async () => {
@@ -80,6 +84,7 @@ export function useAnswer<T>(path: string | null, visit: string): Answer<T> {
       running = true;
       try {
         const value = await get<T>(path, stop.signal);
+        knows = asOf(value);
         if (!stopped) set({path, value, trouble: null});
         if (!stopped && !wanted) setStale(false);
       } catch (error) {
@@ -97,7 +102,7 @@ export function useAnswer<T>(path: string | null, visit: string): Answer<T> {
     const hears: Hears = (news) => {
       const concerned = news === null || visit === "" || news.slip.of === visit || news.thing === visit ||
         ofTheShop.includes(news.slip.kind) || news.slip.kind === "key" || news.slip.kind === "instrument";
-      if (!concerned) return;
+      if (!concerned || (news !== null && news.number <= knows)) return;
       clearTimeout(timer);
       setStale(true);
       wanted = wanted || running;

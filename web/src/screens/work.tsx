@@ -75,20 +75,36 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
   const now = led.value;
   const mine = unsent.value.filter((e) => e.path.startsWith(`/api/visits/${visit}/lead/`) && e.key === keyId);
   const refused = mine.find((e) => e.refused !== undefined);
-  // What is asked now may be another thing once the book has a reading that is on its way: no answer before.
-  const others = unsent.value.some((e) => e.visit === visit && e.path === "/api/slips" && e.refused === undefined);
-  const waits = others || (led.stale && line.value === "live") || mine.some((e) => e.refused === undefined) || (now !== null && told !== 0 && told === now.as_of && !refused);
+  // What is asked now may be another thing once the book has a reading that is on its way: an answer is held until then.
+  const settling = (led.stale && line.value === "live")
+    || unsent.value.some((e) => e.visit === visit && e.path === "/api/slips" && e.refused === undefined);
+  const [held, setHeld] = useState<{question: string; typed: string; says: string} | null>(null);
+  const [moved, setMoved] = useState(false);
+  const waits = held !== null || mine.some((e) => e.refused === undefined) || (now !== null && told !== 0 && told === now.as_of && !refused);
+  const next = now?.state.next;
+  const question = `${keyId} ${now?.told ?? ""} ${next?.what ?? ""} ${next?.check ?? ""}`;
   // Before the new instruction is seen: what is typed or pressed from then on is meant for it.
   useLayoutEffect(() => {
     setText("");
     setBad("");
     setOther(false);
     document.querySelector<HTMLInputElement>("#work-typed")?.focus();
-  }, [now?.as_of, keyId]);
+  }, [question]);
   useLayoutEffect(() => setTold(0), [keyId]);
-  const next = now?.state.next;
+  useLayoutEffect(() => {
+    if (!held || settling) return;
+    setHeld(null);
+    if (held.question === question) send(held.typed, held.says);
+    else setMoved(true);
+  }, [held, settling, question]);
   const tell = (typed: string, says: string) => {
     if (!now || waits) return;
+    setMoved(false);
+    if (settling) setHeld({question, typed, says});
+    else send(typed, says);
+  };
+  const send = (typed: string, says: string) => {
+    if (!now) return;
     setTold(now.as_of);
     void enter({
       path: `/api/visits/${visit}/lead/${encodeURIComponent(keyId)}?unit=mm`, visit, key: keyId, says: `${keyName}: ${says}`,
@@ -126,7 +142,7 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
       return true;
     }
     return /^[0-9]$/.test(key) && !isReading ? choose(Number(key)) : false;
-  }, [now, text, waits, next]);
+  }, [now, text, waits, settling, next]);
   if (!now || !next) return led.trouble ? <TroubleBox trouble={led.trouble} again={led.again} /> : <Waiting />;
   const state = now.state;
   const say = instruction(next);
@@ -138,8 +154,9 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
     <div class="work">
       <p class="work-top"><VerdictSign verdict={fit.verdict} />
         {play && <span>{t("work.play", {play: showFigure(play, t("to"))})}</span>}<span>{t("work.window", window)}</span></p>
+      {moved && <p class="trouble" role="alert">{t("work.moved")}</p>}
       {refused && <p class="trouble" role="alert">{/meanwhile/.test(refused.refused ?? "") ? t("work.overtaken") : t("work.refused", {why: refused.refused ?? ""})}</p>}
-      <section class="instruction" aria-live="polite" data-what={next.what} data-check={next.check} data-told={waits ? undefined : now.told}>
+      <section class="instruction" aria-live="polite" data-what={next.what} data-check={next.check} data-told={waits || settling ? undefined : now.told}>
         <h2>{say.ours ? say.head : <InBookWords>{say.head}</InBookWords>}</h2>
         {next.what === "bite" && <p class="turns" data-turns={next.turns}>{sayTurns(next.turns ?? 0)}</p>}
         {next.what === "bite" && tool && <p class="how"><InBookWords>{t("work.bite.tool", {tool: tool.name})}</InBookWords></p>}

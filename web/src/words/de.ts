@@ -220,6 +220,7 @@ export const de: Record<keyof typeof en, string> = {
   "work.finished": "Diese Klappe ist fertig.",
   "work.beyond": "Hier geht es nicht weiter.",
   "work.to-proof": "Zum Nachweis",
+  "work.moved": "Was inzwischen eingetragen wurde, ändert, was gefragt wird. Die Antwort wurde nicht genommen: noch einmal ansehen, jetzt wird dies gefragt.",
   "work.overtaken": "Eine andere Werkbank hat inzwischen etwas zu dieser Klappe gesagt. Die Antwort wurde nicht genommen: noch einmal ansehen, jetzt wird dies gefragt.",
   "work.refused": "Das Buch hat es nicht genommen: {why}.",
   "work.waits": "Hier aufgehoben; den nächsten Schritt gibt es, wenn das Buch es hat.",

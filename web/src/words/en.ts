@@ -225,6 +225,7 @@ export const en = {
   "work.finished": "This key is done.",
   "work.beyond": "It goes no further here.",
   "work.to-proof": "To the proof",
+  "work.moved": "What was entered meanwhile changes what is asked. Your answer was not taken: look again, this is asked now.",
   "work.overtaken": "Another bench told something of this key meanwhile. Your answer was not taken: look again, this is asked now.",
   "work.refused": "The book did not take it: {why}.",
   "work.waits": "Kept here; the next step is known when the book has it.",
