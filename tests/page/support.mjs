@@ -63,9 +63,11 @@ export function exampleBook(instruments = true) {
   return {book, visits};
 }
 
-/** `keeps`: with the worker that keeps the page; it would hide requests from the other tests. */
-export async function browser(keeps = false) {
+/** `keeps`: with the worker that keeps the page; it would hide requests from the other tests. `touch`: touched, not clicked. */
+export async function browser(keeps = false, touch = false) {
   const made = await chromium.launchPersistentContext(folder(), {
+    hasTouch: touch,
+    isMobile: touch,
     executablePath: "/usr/bin/chromium",
     headless: true,
     args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
