@@ -15,7 +15,7 @@ import {TakeIn} from "./screens/take_in";
 import {Later} from "./parts/later";
 import {Waiting} from "./parts/parts";
 import {choices} from "./units/choices";
-import {learn, t} from "./words/words";
+import {learn, learnBook, t} from "./words/words";
 
 // What is not needed for the day and for a key comes when it is gone to.
 const visitPart = async () => (await import("./visit/parts")).PartOfVisit;
@@ -57,6 +57,7 @@ async function begin(): Promise<void> {
 }
 
 effect(() => void learn(choices.value.language).catch(() => undefined));
+effect(() => void learnBook(choices.value).catch(() => undefined));
 effect(() => {
   document.documentElement.lang = choices.value.language;
   document.documentElement.dataset["light"] = choices.value.light;

@@ -1,5 +1,6 @@
 /** Asks the published interface (docs/formats/api.json), and nothing else. */
 import {signal} from "@preact/signals";
+import {saidRefusal} from "../words/words";
 import type {Me, Problem} from "./types";
 
 export const me = signal<Me | null>(null);
@@ -18,6 +19,10 @@ export class Trouble extends Error {
     return this.status >= 400 && this.status < 500 && ![401, 408, 425, 429].includes(this.status);
   }
   get says(): string {
+    return saidRefusal(this.raw);
+  }
+  /** The same as the book said it. */
+  get raw(): string {
     const first = this.problem?.errors[0];
     const wanted = first?.expected ? ` (${first.expected})` : "";
     return (first?.what ?? this.message) + wanted;

@@ -232,5 +232,6 @@ export interface Setting {
   meaning: string;
   value: unknown;
   general: unknown;
+  limits: {enum?: unknown[]};
   origin: "set" | "shop" | "general" | "none";
 }

@@ -42,7 +42,7 @@ async function post(entry: Entry): Promise<Sent> {
   try {
     return {kind: "done", answer: await send(entry.method, entry.path, entry.body)};
   } catch (error) {
-    if (error instanceof Trouble && error.isFinal) return {kind: "refused", why: error.says};
+    if (error instanceof Trouble && error.isFinal) return {kind: "refused", why: error.raw};
     return {kind: "later"};
   }
 }

@@ -4,10 +4,15 @@ import {useLayoutEffect} from "preact/hooks";
 import type {Trouble} from "../api/client";
 import type {Evidence, Figure, Step, Verdict} from "../api/types";
 import {bareLength, showFigure, showLength, showNumber} from "../units/units";
-import {ofCode, t, Word} from "../words/words";
+import {ofCode, said, saidByBook, t, Word} from "../words/words";
 
-/** What the book said in its own sentences, which are English. */
-export const InBookWords = ({children}: {children: ComponentChildren}) => <span lang="en" dir="auto">{children}</span>;
+/** What the book said in a sentence of its own, in the person's language; what the catalogue lacks is marked as English. */
+export function InBookWords({children}: {children: string}) {
+  const own = saidByBook(children);
+  return own === null ? <span lang="en" dir="auto">{children}</span> : <>{own}</>;
+}
+/** The same where a person's own note may stand. */
+export const InSomeWords = ({children}: {children: string}) => <Typed>{said(children)}</Typed>;
 
 /** What a person typed: may be of any script. */
 export const Typed = ({children}: {children: ComponentChildren}) => <bdi>{children}</bdi>;

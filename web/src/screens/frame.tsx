@@ -6,7 +6,7 @@ import {line, listen} from "../live/news";
 import {dropRefused, unsent} from "../outbox/outbox";
 import {link, place} from "../route";
 import {Typed} from "../parts/parts";
-import {t} from "../words/words";
+import {saidRefusal, t} from "../words/words";
 
 function Unsent() {
   const [open, set] = useState(false);
@@ -20,7 +20,7 @@ function Unsent() {
           {entries.map((e) => (
             <li key={e.id}>
               <strong><Typed>{e.says}</Typed></strong>{" "}
-              {e.refused === undefined ? t("unsent.kept") : t("unsent.refused", {why: e.refused})}{" "}
+              {e.refused === undefined ? t("unsent.kept") : t("unsent.refused", {why: saidRefusal(e.refused)})}{" "}
               {e.refused !== undefined && <button type="button" onClick={() => dropRefused(e.id)}>{t("unsent.drop")}</button>}
             </li>
           ))}

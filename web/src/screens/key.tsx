@@ -14,7 +14,7 @@ import {readLength, showLength, showNumber} from "../units/units";
 import {capital, ofCode, t, Word} from "../words/words";
 import {ReadingPlace, Readings, repeatsOf} from "./readings";
 import {Proof} from "./proof";
-import {WorkOn} from "./work";
+import {NextDo, WorkOn} from "./work";
 
 const firstOf = (value: unknown): number | null => {
   const [text] = repeatsOf(value);
@@ -143,7 +143,7 @@ function unmeasured(plan: Plan) {
   const used = (end: string) => plan.steps.filter((s) => s.end === end && ["seat-cut", "turn-screw"].includes(s.work))
     .reduce((sum, s) => sum + Math.abs(s.amount), 0);
   const limits = plan.reserves.filter((r) => r.left === null && used(r.end) > 0);
-  if (limits.length !== plan.measure_first.length) return <InBookWords>{plan.measure_first.join("; ")}</InBookWords>;
+  if (limits.length !== plan.measure_first.length) return plan.measure_first.map((x, i) => <span key={x}>{i > 0 && "; "}<InBookWords>{x}</InBookWords></span>);
   return limits.map((r) => t("key.plan.at-least", {
     limit: ofCode("limit", r.limit), end: t(r.end === "upper" ? "end.upper" : "end.lower"), need: showLength(r.least + used(r.end)),
   })).join("; ");
@@ -163,7 +163,7 @@ function Plans({fit, gated}: {fit: FitKey; gated: boolean}) {
               <h3>{ofCode("approach", p.approach)}</h3>
               <ol>{p.steps.map((s) => (
                 <li key={s.tell}>{sayStep(s)}{s.turns ? <>{"; "}{t("step.turns", {n: plain(s.turns, 1)})}</> : null}
-                  {s.tool && <>{", "}<InBookWords>{s.tool.name}</InBookWords></>}</li>))}</ol>
+                  {s.tool && <>{", "}<Typed>{s.tool.name}</Typed></>}</li>))}</ol>
               <dl>
                 <dt>{t("key.plan.takes")}</dt>
                 <dd>{p.metal > 0 ? t("key.plan.metal", {metal: showLength(p.metal)}) : t("key.plan.no-metal")}{", "}{t("key.plan.minutes", {n: plain(p.minutes, 0)})}</dd>
@@ -178,7 +178,7 @@ function Plans({fit, gated}: {fit: FitKey; gated: boolean}) {
       </div>
       {fit.refusals.length > 0 && (
         <details><summary>{t("key.refused")}</summary>
-          <ul>{fit.refusals.map((r) => <li key={r.work + r.end}><InBookWords>{`${r.why}; ${r.relief}`}</InBookWords></li>)}</ul></details>
+          <ul>{fit.refusals.map((r) => <li key={r.work + r.end}><InBookWords>{r.why}</InBookWords>{r.relief && <>{"; "}<InBookWords>{r.relief}</InBookWords></>}</li>)}</ul></details>
       )}
     </section>
   );
@@ -194,9 +194,9 @@ function WhyFigure({visit, keyId, figure}: {visit: string; keyId: string; figure
       <h3>{t("key.why.formula")}</h3><p><InBookWords>{w.formula}</InBookWords></p>
       {w.working.length > 0 && <><h3>{t("key.why.working")}</h3><ul>{w.working.map((x) => <li key={x}><InBookWords>{x}</InBookWords></li>)}</ul></>}
       <h3>{t("key.why.inputs")}</h3>
-      <ul>{w.inputs.map((x) => <li key={x.name}><InBookWords>{`${x.name} ${x.value}`}</InBookWords>{", "}{ofCode("origin", x.origin)}{"; "}
+      <ul>{w.inputs.map((x) => <li key={x.name}><InBookWords>{x.name}</InBookWords>{" "}<InBookWords>{x.value}</InBookWords>{", "}{ofCode("origin", x.origin)}{"; "}
         {t("key.why.effect")}{" ± "}{showLength(Math.abs(x.effect))}</li>)}</ul>
-      {w.readings.length > 0 && <><h3>{t("key.why.readings")}</h3><ul>{w.readings.map((x) => <li key={x.name + x.value}><InBookWords>{`${x.name} ${x.value}: ${x.said}`}</InBookWords></li>)}</ul></>}
+      {w.readings.length > 0 && <><h3>{t("key.why.readings")}</h3><ul>{w.readings.map((x) => <li key={x.name + x.value}><InBookWords>{x.name}</InBookWords>{" "}<InBookWords>{x.value}</InBookWords>{": "}<InBookWords>{x.said}</InBookWords></li>)}</ul></>}
     </div>
   );
 }
@@ -258,7 +258,7 @@ export function Key() {
         {tabs.map(([s, word]) => <a key={s} href={link({visit, key, screen: s})} aria-current={s === screen ? "page" : undefined}>{t(word)}</a>)}
       </nav>
       {fit.trouble && <TroubleBox trouble={fit.trouble} again={fit.again} />}
-      {mine.problem ? <p class="trouble">{t("visit.problem")}{": "}<InBookWords>{`${mine.problem.what}; ${mine.problem.expected}`}</InBookWords></p> :
+      {mine.problem ? <p class="trouble">{t("visit.problem")}{": "}<InBookWords>{mine.problem.what}</InBookWords>{"; "}<InBookWords>{mine.problem.expected}</InBookWords></p> :
         screen === "work" ? <WorkOn visit={visit} keyId={key} keyName={mine.name || mine.id} led={led} fit={mine} /> :
           screen === "proof" ? <Proof visit={visit} keyThing={keyThing} fit={mine} led={led.value} whole={whole.value} strip={strip} /> :
             <>
@@ -275,8 +275,7 @@ export function Key() {
                 {led.value && !led.value.state.finished && (
                   <section class="panel">
                     <h2>{t("key.next")}</h2>
-                    <p class="next-do">{led.value.state.next.check ? ofCode("check", led.value.state.next.check) : led.value.state.next.cure ? ofCode("cure", led.value.state.next.cure) :
-                      led.value.state.next.step ? sayStep(led.value.state.next.step) : <InBookWords>{led.value.state.next.tell}</InBookWords>}</p>
+                    <p class="next-do"><NextDo next={led.value.state.next} /></p>
                     {led.value.state.next.check && <p>{ofCode("how", led.value.state.next.check)}</p>}
                     <a class="do" href={link({visit, key, screen: "work"})}>{t("key.work")}</a>
                   </section>

@@ -3,11 +3,11 @@ import {useLayoutEffect, useState} from "preact/hooks";
 import type {FitKey, Led, LedState, Next} from "../api/types";
 import {Answer, line} from "../live/news";
 import {enter, unsent} from "../outbox/outbox";
-import {InBookWords, TroubleBox, Waiting, plain, sayStep, sayTurns, sayWindow, useKeys, VerdictSign} from "../parts/parts";
+import {InBookWords, TroubleBox, Typed, Waiting, plain, sayStep, sayTurns, sayWindow, useKeys, VerdictSign} from "../parts/parts";
 import {go} from "../route";
 import {choices} from "../units/choices";
 import {forBook, readLength, showFigure, showLength, showNumber} from "../units/units";
-import {ofCode, t} from "../words/words";
+import {ofCode, saidRefusal, t} from "../words/words";
 
 const endWord = (end: string | undefined) => t(end === "lower" ? "end.lower" : "end.upper");
 
@@ -31,6 +31,13 @@ function instruction(next: Next): {head: string; how: string; ours: boolean} {
     case "step":
       return {head: next.step ? sayStep(next.step) : next.tell, how: next.how, ours: next.step !== undefined};
   }
+}
+
+/** The same in one line. */
+export function NextDo({next}: {next: Next}) {
+  if (next.cure) return <>{ofCode("cure", next.cure)}</>;
+  const {head, ours} = instruction(next);
+  return <>{ours ? head : <InBookWords>{head}</InBookWords>}{next.what === "bite" && `: ${sayTurns(next.turns ?? 0)}`}</>;
 }
 
 function confirmWord(next: Next): string {
@@ -155,11 +162,11 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
       <p class="work-top"><VerdictSign verdict={fit.verdict} />
         {play && <span>{t("work.play", {play: showFigure(play, t("to"))})}</span>}<span>{t("work.window", window)}</span></p>
       {moved && <p class="trouble" role="alert">{t("work.moved")}</p>}
-      {refused && <p class="trouble" role="alert">{/meanwhile/.test(refused.refused ?? "") ? t("work.overtaken") : t("work.refused", {why: refused.refused ?? ""})}</p>}
+      {refused && <p class="trouble" role="alert">{/meanwhile/.test(refused.refused ?? "") ? t("work.overtaken") : t("work.refused", {why: saidRefusal(refused.refused ?? "")})}</p>}
       <section class="instruction" aria-live="polite" data-what={next.what} data-check={next.check} data-told={waits || settling ? undefined : now.told}>
         <h2>{say.ours ? say.head : <InBookWords>{say.head}</InBookWords>}</h2>
         {next.what === "bite" && <p class="turns" data-turns={next.turns}>{sayTurns(next.turns ?? 0)}</p>}
-        {next.what === "bite" && tool && <p class="how"><InBookWords>{t("work.bite.tool", {tool: tool.name})}</InBookWords></p>}
+        {next.what === "bite" && tool && <p class="how">{t("work.bite.tool", {tool: ""})}<Typed>{tool.name}</Typed></p>}
         {next.what === "ream" && <p class="turns">{t("work.ream.by", {amount: showLength(next.amount ?? 0)})}</p>}
         {next.what === "bite" && <p>{t("work.bite.expect", {amount: showLength(next.amount ?? 0), risk: showNumber(100 * (next.risk ?? 0), 2)})}</p>}
         {say.how && <p class="how">{say.ours && next.what !== "step" ? say.how : <InBookWords>{say.how}</InBookWords>}</p>}

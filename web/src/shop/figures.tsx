@@ -4,18 +4,51 @@ import {Trouble, send} from "../api/client";
 import type {Setting} from "../api/types";
 import {useAnswer} from "../live/news";
 import {newId} from "../outbox/ids";
-import {InBookWords, TroubleBox, Waiting} from "../parts/parts";
-import {ofCode, t} from "../words/words";
+import {InBookWords, TroubleBox, Typed, Waiting} from "../parts/parts";
+import {sayWorked} from "../parts/worked";
+import {choices} from "../units/choices";
+import {forBook, showNumber} from "../units/units";
+import {many, ofCode, said, t} from "../words/words";
 
-const shown = (value: unknown): string =>
-  value === null || value === undefined ? "\u2013" : typeof value === "object" ? JSON.stringify(value) : String(value);
+interface Entry {
+  value: number | string;
+  unit?: string;
+  plus_minus?: number;
+}
+const isEntry = (value: unknown): value is Entry => typeof value === "object" && value !== null && "value" in value;
+const numberAsIs = (value: number): string => showNumber(value, Math.min(6, (/\.(\d+)/.exec(String(value))?.[1] ?? "").length));
 
-function Row({setting, again}: {setting: Setting; again: () => void}) {
+/** A figure as the bench reads it; a list by what is in it. */
+function Value({value, unit}: {value: unknown; unit: string | undefined}) {
+  if (value === null || value === undefined || value === "") return <>{"\u2013"}</>;
+  if (typeof value === "number") return <>{numberAsIs(value)}</>;
+  if (typeof value === "string") return ofCode("word", value) === value ? <Typed>{said(value)}</Typed> : <>{ofCode("word", value)}</>;
+  if (isEntry(value)) return typeof value.value === "number" ? <>{sayWorked({value: value.value, plus_minus: value.plus_minus ?? 0, unit: value.unit ?? ""})}</> : <>{said(value.value)}</>;
+  if (!Array.isArray(value)) return <>{"\u2026"}</>;
+  if (value.length === 2 && value.every((x) => typeof x === "number")) {
+    const [low, high] = value as [number, number];
+    return <>{numberAsIs(low)}{" "}{t("to")}{" "}{sayWorked({value: high, plus_minus: 0, unit: unit ?? ""})}</>;
+  }
+  const names = value.map((x) => (x as {name?: string}).name).filter((x) => x !== undefined);
+  return <>{many("settings.entries", value.length)}{names.length > 0 && <>{": "}<Typed>{names.join(", ")}</Typed></>}</>;
+}
+
+/** What is typed for a figure, as the book takes it: with the unit that the figure has where none was typed. */
+function typedFor(setting: Setting, typed: string): unknown {
+  const like = setting.value ?? setting.general;
+  const plain = /^[\u2212-]?\d+(?:[.,]\d+)?$/.test(typed);
+  if (isEntry(like) && like.unit && plain) return like.unit === "mm" ? forBook(typed, choices.value.unit) : `${typed} ${like.unit}`;
+  if ((typeof like === "number" || isEntry(like)) && plain) return Number(typed.replace(",", ".").replace("\u2212", "-"));
+  return typed;
+}
+
+function Row({setting, unit, again}: {setting: Setting; unit: string | undefined; again: () => void}) {
   const [why, setWhy] = useState("");
-  // A figure that the catalogue knows is named by what it means; another by its place, with the document's words.
+  // A figure that the catalogue knows is named by what it means; another by what the book says it means.
   const meaning = ofCode("setting", setting.at);
-  const known = meaning !== setting.at;
-  const name = setting.at.slice(1).replace(/[/_]/g, " ");
+  const words = setting.limits.enum?.filter((x) => typeof x === "string") ?? [];
+  const like = setting.value ?? setting.general;
+  const given = typeof like !== "object" || like === null || isEntry(like);
   const set = async (value: unknown) => {
     try {
       await send("POST", "/api/settings", {id: newId(), at: setting.at, value});
@@ -26,40 +59,62 @@ function Row({setting, again}: {setting: Setting; again: () => void}) {
     }
   };
   return (
-    <li>
+    <li data-setting={setting.at}>
       <details>
-        <summary><strong>{known ? meaning : <InBookWords>{name}</InBookWords>}</strong>{" "}<span class="num">{shown(setting.value)}</span>{" "}<span class="faint-words">{ofCode("origin", setting.origin)}</span></summary>
-        {!known && <p><InBookWords>{setting.meaning}</InBookWords></p>}
-        <p class="faint-words">{t("settings.general", {value: shown(setting.general)})}</p>
-        {typeof setting.value !== "object" || setting.value === null ? (
+        <summary><strong>{meaning === setting.at ? <InBookWords>{setting.meaning}</InBookWords> : meaning}</strong>{" "}
+          <span class="num"><Value value={like} unit={unit} /></span>{" "}<span class="faint-words">{ofCode("origin", setting.origin)}</span></summary>
+        {setting.general !== null && setting.origin !== "general" && <p class="faint-words">{t("settings.general", {value: ""})}<Value value={setting.general} unit={unit} /></p>}
+        {given ? (
           <form class="choice-row" onSubmit={(e) => {
             e.preventDefault();
             const typed = String(new FormData(e.currentTarget).get("value")).trim();
-            const number = typeof setting.value === "number" && Number.isFinite(Number(typed));
-            void set(number ? Number(typed) : typed);
+            void set(words.length > 0 ? typed : typedFor(setting, typed));
           }}>
-            <label class="grow">{t("settings.new")}<input name="value" autocomplete="off" required /></label>
+            <label class="grow">{t("settings.new")}{words.length > 0
+              ? <select name="value" value={String(setting.value ?? words[0])}>{words.map((w) => <option key={w} value={w}>{ofCode("word", w)}</option>)}</select>
+              : <input name="value" autocomplete="off" required />}</label>
             <button>{t("save")}</button>
             {setting.origin === "set" && <button type="button" class="quiet" onClick={() => void set(null)}>{t("settings.back")}</button>}
-          </form>) : null}
+          </form>) : <p class="faint-words">{t("settings.elsewhere")}</p>}
         {why && <p class="trouble" role="alert">{why}</p>}
       </details>
     </li>
   );
 }
 
+const minutes = ["drive_home", "turn_screw", "restore_post", "seat_cut", "ream", "face", "straighten", "tool_change", "minutes_spread"];
+const groups = ["general", "prices", "weights", "presets", "minutes", "movement", "body", "seal", "regulation", "rods", "wear", "unknown"] as const;
+function groupOf(at: string): (typeof groups)[number] {
+  const [first = "", second = "", third] = at.split("/").slice(1);
+  if (first !== "presets") return first === "prices" || first === "weights" ? first : "general";
+  if (minutes.includes(second)) return "minutes";
+  return third !== undefined ? groups.find((g) => g === second) ?? "presets" : "presets";
+}
+/** How a range of what is not known is written, beside the range itself. */
+const partOfRange = /^\/presets\/unknown\/\w+\/(?:origin|unit|meaning)$/;
+
 export function Figures() {
   const [words, setWords] = useState("");
   const all = useAnswer<{settings: Setting[]}>("/api/settings", "");
   const low = words.toLowerCase().split(/\s+/);
-  const found = all.value?.settings.filter((s) => low.every((w) => `${s.at.replace(/_/g, " ")} ${s.meaning} ${ofCode("setting", s.at)}`.toLowerCase().includes(w)));
+  const settings = all.value?.settings;
+  const found = settings?.filter((s) => !partOfRange.test(s.at) &&
+    low.every((w) => `${s.at.replace(/_/g, " ")} ${s.meaning} ${said(s.meaning)} ${ofCode("setting", s.at)}`.toLowerCase().includes(w)));
+  const unitOf = (at: string) => {
+    const unit = settings?.find((s) => s.at === at.replace(/between$/, "unit"));
+    return at.endsWith("/between") ? String(unit?.value ?? unit?.general ?? "") : undefined;
+  };
   return (
     <>
       <label>{t("settings.find")}<input type="search" value={words} onInput={(e) => setWords(e.currentTarget.value)} /></label>
       {all.trouble && <TroubleBox trouble={all.trouble} again={all.again} />}
       {!found && !all.trouble && <Waiting />}
       {found?.length === 0 && <p class="empty">{t("settings.none")}</p>}
-      <ul class="settings">{found?.map((s) => <Row key={s.at} setting={s} again={all.again} />)}</ul>
+      {groups.map((g) => {
+        const mine = found?.filter((s) => groupOf(s.at) === g) ?? [];
+        return mine.length > 0 && <section key={g}><h2>{ofCode("figures-of", g)}</h2>
+          <ul class="settings">{mine.map((s) => <Row key={s.at} setting={s} unit={unitOf(s.at)} again={all.again} />)}</ul></section>;
+      })}
     </>
   );
 }

@@ -56,7 +56,7 @@ export function Rods({visit, nameOf}: Of) {
   return (
     <>
       {r.stacks.map((s) => {
-        if (s.problem) return <section key={s.id} class="panel"><h2><Typed>{s.name || nameOf(s.id)}</Typed></h2><p class="trouble"><InBookWords>{`${s.problem.what}; ${s.problem.expected}`}</InBookWords></p></section>;
+        if (s.problem) return <section key={s.id} class="panel"><h2><Typed>{s.name || nameOf(s.id)}</Typed></h2><p class="trouble"><InBookWords>{s.problem.what}</InBookWords>{"; "}<InBookWords>{s.problem.expected}</InBookWords></p></section>;
         const verdicts = s.gaps.map((g) => against(g.end_play.value, g.window));
         const wrong = verdicts.filter((v) => v !== "sound").length;
         const plan = s.plans[0];
@@ -66,7 +66,7 @@ export function Rods({visit, nameOf}: Of) {
             <p class="sentence">{wrong === 0 ? t("rods.right") : many("rods.wrong", wrong, {all: s.gaps.length})}</p>
             <p class="figure-line">{t("rods.rod", {rod: sayWorked(s.rod), fit: s.fit})}</p>
             <ul class="rows">
-              {s.gaps.map((g, i) => <Row key={g.name} id={g.name} name={<InBookWords>{t("rods.gap", {n: i + 1, tubes: s.tubes.filter((x) => x.gap === i + 1).map((x) => x.name).join(", ")})}</InBookWords>}
+              {s.gaps.map((g, i) => <Row key={g.name} id={g.name} name={<Typed>{t("rods.gap", {n: i + 1, tubes: s.tubes.filter((x) => x.gap === i + 1).map((x) => x.name).join(", ")})}</Typed>}
                 wrong={verdicts[i] !== "sound"} says={sayVerdict(verdicts[i] ?? "cannot tell")} figure={sayWorked(g.end_play)}>
                 <p>{t("work.window", sayWindow(g.window.low, g.window.high))}</p></Row>)}
               {s.tubes.map((x) => {
@@ -83,7 +83,7 @@ export function Rods({visit, nameOf}: Of) {
             {plan && plan.steps.length > 0 && <>
               <h3>{t("rods.plan")}{" ("}{t("key.plan.minutes", {n: plain(plan.minutes, 0)})}{")"}</h3>
               <ol class="steps">{plan.steps.map((x, i) => <li key={i}>{sayStackStep(x, s.tubes)}{x.measure_after && <>{"; "}{t("rods.measure")}</>}
-                <details><summary>{t("rods.how")}</summary><p><InBookWords>{x.how}</InBookWords></p></details></li>)}</ol>
+                {x.how && <details><summary>{t("rods.how")}</summary><p><InBookWords>{x.how}</InBookWords></p></details>}</li>)}</ol>
             </>}
             {wrong > 0 && (!plan || plan.steps.length === 0) && <p>{t("rods.no-plan")}</p>}
           </section>

@@ -2,7 +2,7 @@
 import {useState} from "preact/hooks";
 import {useAnswer} from "../live/news";
 import type {Budget, Work} from "../api/types";
-import {InBookWords, TroubleBox, Typed, Waiting, plain} from "../parts/parts";
+import {InSomeWords, TroubleBox, Typed, Waiting, plain} from "../parts/parts";
 import {Row, Why, sayWorked} from "../parts/worked";
 import {showNumber} from "../units/units";
 import {many, ofCode, t} from "../words/words";
@@ -30,12 +30,12 @@ export function Works({visit, nameOf}: Of) {
   };
   const named = (w: Work) => w.doing
     ? <>{w.about && <><Typed>{nameOf(w.about)}</Typed>{": "}</>}{noPlans.includes(w.doing) ? ofCode("doing", w.doing) : ofCode("approach", w.doing)}</>
-    : <InBookWords>{w.name}</InBookWords>;
+    : <InSomeWords>{w.name}</InSomeWords>;
   const row = (w: Work, done: boolean) => (
     <Row key={w.id} id={w.id} name={named(w)} wrong={false}
       says={done ? (w.leak.value > 0.05 ? t("visit.worth", {leak: plain(w.leak.value, 1)}) : t("works.feel", {feel: showNumber(w.feel.value, 1)})) : ofCode("left", w.why)}
       figure={`${t("key.plan.minutes", {n: plain(w.minutes.value, 0)})}${r?.currency ? `, ${sayMoney(w.money, r.currency)}` : ""}`}>
-      <ul>{w.steps.map((s) => <li key={s}><InBookWords>{s}</InBookWords></li>)}</ul>
+      <ul>{w.steps.map((s) => <li key={s}><InSomeWords>{s}</InSomeWords></li>)}</ul>
       {done && <Why path={`${path}?${query}`} visit={visit} pick={(x: Budget) => x.done.find((y) => y.id === w.id)?.feel}>{t("works.feel", {feel: sayWorked(w.feel)})}</Why>}
     </Row>
   );

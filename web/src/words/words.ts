@@ -1,6 +1,7 @@
 /** The one place words come from. English is there from the beginning; another language comes when it is chosen. */
 import {signal} from "@preact/signals";
-import {Language, choices} from "../units/choices";
+import {Choices, Language, choices} from "../units/choices";
+import type {Book} from "./book";
 import {en} from "./en";
 
 export type Word = keyof typeof en;
@@ -13,6 +14,32 @@ export async function learn(language: Language): Promise<void> {
   if (catalogues.value[language] || language === "en") return;
   const {de} = await import("./de");
   catalogues.value = {...catalogues.value, de};
+}
+
+const book = signal<{of: string; book: Book} | null>(null);
+const wantedBook = (c: Choices): string => (c.language === "en" && c.unit === "mm" && !c.comma ? "" : `${c.language} ${c.unit} ${c.comma}`);
+
+/** Fetches what is needed to say the book's own sentences as a person chose; in English and millimetres they are so already. */
+export async function learnBook(c: Choices): Promise<void> {
+  const of = wantedBook(c);
+  if (!of || book.value?.of === of) return;
+  const [made, de] = await Promise.all([import("./book"), import("./book_de")]);
+  const sentences = c.language === "de" ? de.sentences : de.sentences.map(([english]) => [english, english] as const);
+  if (wantedBook(choices.value) === of) book.value = {of, book: new made.Book(sentences, c, c.language === "de" ? "bis" : "to")};
+}
+
+/** The book's sentence in the person's language and unit; null: the catalogue has none for it, and it is English. */
+export function saidByBook(sentence: string): string | null {
+  const of = wantedBook(choices.value);
+  if (!of) return sentence;
+  return book.value?.of === of ? book.value.book.say(sentence) : null;
+}
+/** The same, in English where there is nothing better. */
+export const said = (sentence: string): string => saidByBook(sentence) ?? sentence;
+/** A refusal as the outbox keeps it: what was wrong, and in brackets what would be right. */
+export function saidRefusal(refusal: string): string {
+  const m = /^(.*?) \((.*)\)$/s.exec(refusal);
+  return m ? `${said(m[1] ?? "")} (${said(m[2] ?? "")})` : said(refusal);
 }
 
 /** A word or sentence of the chosen language; "{name}" is filled from `fill`. */
