@@ -1,7 +1,7 @@
 // The rest of the screens, on one server: what each says first, that a figure explains itself, that what is entered is
 // in the book, and how they look at two widths (WCAG 2.5.5 for what is touched, axe-core for the rest).
 import path from "node:path";
-import {axeSource, browser, check, exampleBook, folder, noSidewaysScroll, open, picture, same, serve, source, test} from "./support.mjs";
+import {axeSource, browser, check, exampleBook, folder, jumps, noSidewaysScroll, open, picture, same, serve, source, test} from "./support.mjs";
 
 const visitParts = ["works", "leak", "body", "rods", "movement", "linked", "season", "wear", "photos"];
 const shopParts = ["figures", "tools", "learned", "practice", "rig", "scan", "people", "copies", "owners", "log"];
@@ -40,6 +40,7 @@ await test(async () => {
       await to(hash);
       const name = `${hash.replace(/.*p=/, "").replace("#go=", "")} at ${width}`;
       await noSidewaysScroll(page, name);
+      faults.push(...await jumps(page, name));
       const wrong = await page.locator("main .trouble").allInnerTexts();
       if (wrong.length > 0) faults.push(`${name}: ${wrong.join("; ")}`);
       const small = await page.evaluate(() => [...document.querySelectorAll("button, main a, input, select, summary")]

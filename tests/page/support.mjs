@@ -94,10 +94,25 @@ export async function open(context, address, options = {}) {
   if (options.width) await page.setViewportSize({width: options.width, height: options.height ?? 900});
   if (options.dark !== undefined) await page.emulateMedia({colorScheme: options.dark ? "dark" : "light"});
   page.setDefaultTimeout(90_000);
+  // What moves without being touched (web.dev's layout shift: entries of that kind without recent input).
+  await page.addInitScript(() => {
+    globalThis.moved = [];
+    new PerformanceObserver((list) => {
+      for (const e of list.getEntries()) if (!e.hadRecentInput) globalThis.moved.push([e.value, ...e.sources.map((s) => {
+        const n = s.node?.nodeType === 3 ? s.node.parentElement : s.node;
+        return `${n?.tagName ?? "gone"}.${n?.className?.baseVal ?? n?.className ?? ""} ${Math.round(s.previousRect.y)}+${Math.round(s.previousRect.height)} to ${Math.round(s.currentRect.y)}+${Math.round(s.currentRect.height)}: ${(n?.textContent ?? "").slice(0, 30)}`;
+      })]);
+    }).observe({type: "layout-shift", buffered: true});
+  });
   await page.goto(address);
   return page;
 }
 export const picture = (page, name) => page.screenshot({path: path.join(pictures, `${name}.png`), fullPage: true});
+/** What jumped since the last time it was asked; the sum of all shifts is below 0.01 where nothing is seen to jump. */
+export const jumps = async (page, what) => {
+  const moved = await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => setTimeout(() => done(globalThis.moved.splice(0)), 0))));
+  return moved.reduce((sum, m) => sum + m[0], 0) < 0.01 ? [] : [`${what} jumps: ${moved.map((m) => `${m[0].toFixed(4)} ${m.slice(1).join(" | ")}`).join("; ")}`];
+};
 export const noSidewaysScroll = async (page, what) =>
   check(await page.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth), `${what} fits its width`);
 

@@ -161,7 +161,7 @@ export function Instrument() {
         <label class="pick"><input type="checkbox" checked={only} onChange={() => setOnly(!only)} />{t("visit.show.wrong")}</label>
       </div>
       {fit.trouble && <TroubleBox trouble={fit.trouble} again={fit.again} />}
-      {document.value && <Lines fit={f} document={document.value} />}
+      {document.value ? <Lines fit={f} document={document.value} /> : !document.trouble && <div class="lines-room" />}
       <h2>{t("visit.keys")}</h2>
       <ol class="keys">
         {f.keys.filter((k) => !only || k.verdict !== "sound").map((k) => {

@@ -243,6 +243,8 @@ export function Key() {
     if (fit.trouble) return <TroubleBox trouble={fit.trouble} again={fit.again} />;
     return fit.value ? <p class="empty"><a href={link({visit})}>{t("key.all")}</a></p> : <Waiting />;
   }
+  // All of the first look at once: nothing moves down when the next answer comes.
+  if ([led, document_, whole].some((x) => !x.value && !x.trouble)) return <Waiting />;
   const strip = mine.problem ? null : stripOf(mine, document_.value, typed, gateOf(mine, led.value) === null);
   const tabs: [Screen, Word][] = [["answer", "key.answer"], ["work", "key.work"], ["proof", "key.proof"]];
   return (

@@ -1,4 +1,5 @@
 /** One instruction at a time, large, and one thing to press when it is done. */
+import {Fragment} from "preact";
 import {useLayoutEffect, useState} from "preact/hooks";
 import type {FitKey, Led, LedState, Next} from "../api/types";
 import {Answer, line} from "../live/news";
@@ -96,6 +97,8 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
     setBad("");
     setOther(false);
     document.querySelector<HTMLInputElement>("#work-typed")?.focus();
+    // What was pressed is gone with its question: the next Tab begins at the new one.
+    if (document.activeElement === document.body) document.querySelector<HTMLElement>(".instruction")?.focus({preventScroll: true});
   }, [question]);
   useLayoutEffect(() => setTold(0), [keyId]);
   useLayoutEffect(() => {
@@ -163,14 +166,18 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
         {play && <span>{t("work.play", {play: showFigure(play, t("to"))})}</span>}<span>{t("work.window", window)}</span></p>
       {moved && <p class="trouble" role="alert">{t("work.moved")}</p>}
       {refused && <p class="trouble" role="alert">{/meanwhile/.test(refused.refused ?? "") ? t("work.overtaken") : t("work.refused", {why: saidRefusal(refused.refused ?? "")})}</p>}
-      <section class="instruction" aria-live="polite" data-what={next.what} data-check={next.check} data-told={waits || settling ? undefined : now.told}>
+      <section class="instruction" tabIndex={-1} aria-live="polite" data-what={next.what} data-check={next.check} data-told={waits || settling ? undefined : now.told}>
+        <Fragment key={question}>
         <h2>{say.ours ? say.head : <InBookWords>{say.head}</InBookWords>}</h2>
         {next.what === "bite" && <p class="turns" data-turns={next.turns}>{sayTurns(next.turns ?? 0)}</p>}
         {next.what === "bite" && tool && <p class="how">{t("work.bite.tool", {tool: ""})}<Typed>{tool.name}</Typed></p>}
         {next.what === "ream" && <p class="turns">{t("work.ream.by", {amount: showLength(next.amount ?? 0)})}</p>}
         {next.what === "bite" && <p>{t("work.bite.expect", {amount: showLength(next.amount ?? 0), risk: showNumber(100 * (next.risk ?? 0), 2)})}</p>}
         {say.how && <p class="how">{say.ours && next.what !== "step" ? say.how : <InBookWords>{say.how}</InBookWords>}</p>}
+        </Fragment>
       </section>
+      {/* Another instruction is another page from here: nothing of the one before slides to a new place under a finger. */}
+      <Fragment key={question}>
       {next.what === "look" && (
         <div class="answers" role="group" aria-label={t(isReading ? "work.reading" : "work.question")}>
           {isReading ? (
@@ -225,6 +232,7 @@ export function WorkOn({visit, keyId, keyName, led, fit}: {visit: string; keyId:
       <section class="panel"><h3>{t("work.record")}</h3><Record state={state} /></section>
       <p class="faint-words">{t("work.keys")}</p>
       {metal && <p class="caution">{t("work.caution")}</p>}
+      </Fragment>
     </div>
   );
 }

@@ -29,7 +29,7 @@ export function Shop() {
     return (
       <>
         <h1>{t("shop")}</h1>
-        <nav class="more-places" aria-label={t("shop")}><ul>{open.map((p) => (
+        <nav key="all" class="more-places" aria-label={t("shop")}><ul>{open.map((p) => (
           <li key={p}><a href={link({at: "shop", part: p})}><strong>{ofCode("shop", p)}</strong><span class="faint-words">{ofCode("asks", p)}</span></a></li>))}</ul></nav>
       </>
     );
@@ -37,7 +37,7 @@ export function Shop() {
   const Screen = screens[part as ShopPart];
   return (
     <>
-      <nav class="key-nav no-print" aria-label={t("more")}><a href={link({at: "shop"})}>{"\u2190 "}{t("shop")}</a></nav>
+      <nav key={part} class="key-nav no-print" aria-label={t("more")}><a href={link({at: "shop"})}>{"\u2190 "}{t("shop")}</a></nav>
       <h1>{ofCode("shop", part)}</h1>
       {may(part as ShopPart) ? <Screen /> : <p class="empty">{t("shop.owner-only")}</p>}
     </>

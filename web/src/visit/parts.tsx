@@ -47,8 +47,8 @@ export function PartOfVisit() {
         <a href={link({visit})}>{"\u2190 "}<Typed>{document.value?.title ?? t("key.all")}</Typed></a>
       </nav>
       <h1>{ofCode("part", part)}</h1>
-      <Part part={part as VisitPart} of={{visit, whole: whole.value, document: document.value, nameOf: name}} />
-      <nav class="others no-print" aria-label={t("more")}>
+      <div class="part" key={part}><Part part={part as VisitPart} of={{visit, whole: whole.value, document: document.value, nameOf: name}} /></div>
+      <nav key={`others ${part}`} class="others no-print" aria-label={t("more")}>
         {visitParts.map((p) => <a key={p} href={link({visit, part: p})} aria-current={p === part ? "page" : undefined}>{ofCode("part", p)}</a>)}
       </nav>
     </>

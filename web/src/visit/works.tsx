@@ -39,10 +39,11 @@ export function Works({visit, nameOf}: Of) {
       {done && <Why path={`${path}?${query}`} visit={visit} pick={(x: Budget) => x.done.find((y) => y.id === w.id)?.feel}>{t("works.feel", {feel: sayWorked(w.feel)})}</Why>}
     </Row>
   );
+  if (!(r || all.trouble) || !(first.value || first.trouble)) return <Waiting />;
   return (
     <>
       {r ? <p class="sentence">{many("visit.buys", r.done.length, {minutes: plain(r.total.minutes, 0), money: sayMoney(r.total.money, r.currency)})}</p> :
-        all.trouble ? <TroubleBox trouble={all.trouble} again={all.again} /> : <Waiting />}
+        all.trouble && <TroubleBox trouble={all.trouble} again={all.again} />}
       {r && <p class="figure-line">{t("works.brings", {leak: plain(r.total.leak, 0), feel: showNumber(r.total.feel, 1)})}{". "}{t("works.chance", {share: showNumber(100 * r.chance_within, 0), most: plain(r.nine_in_ten_minutes, 0)})}</p>}
       <label>{t("visit.minutes")}{": "}<output>{at}</output>
         <input type="range" min={0} max={most} step={5} value={at} onInput={(e) => set(Number(e.currentTarget.value))} onChange={(e) => show(Number(e.currentTarget.value))} /></label>
