@@ -323,6 +323,34 @@ TEST(Guide, ARodIsLedByItsOwnCauses) {
   EXPECT_EQ(guide.cures(), std::vector<Cure>{Cure::fit_rod});
 }
 
+// It binds by a bent body that neighbours did not tell of, and reads like a tube too long.
+TEST(Guide, ATubeFacedInVainIsNotFacedAgainBeforeTheBodyIsLookedAt) {
+  Job job = job_of(belief::rod_subject(), belief::Complaint::binds);
+  job.samples = belief::Inquiry::kSamples;
+  // Only what is surer than this would be looked at before the first facing.
+  job.presets.gate_share = job.presets.look_again_share = 0.2;
+  auto guide = Guide::begin(job);
+  ASSERT_TRUE(guide.has_value());
+  Shown key;
+  key.end_play = -0.03;
+  std::size_t faced = 0;
+  std::size_t faced_before_bow = 0;
+  key.shows = [&](Check c) -> std::optional<Event> {
+    if (c == Check::sticks) return answer(c, std::size_t{key.end_play < 0 ? 1U : 0U});
+    if (c != Check::bow) return std::nullopt;
+    faced_before_bow = faced;
+    return answer(c, 0.35);
+  };
+  key.cured = [&](Cure c) {
+    faced += c == Cure::ease ? 1 : 0;
+    if (c == Cure::straighten_body) key.end_play = 0.02;
+  };
+  lead(*guide, key);
+  EXPECT_EQ(guide->next().what, What::done) << guide->next().why.in(LengthUnit::mm) << joined(key.log);
+  EXPECT_LE(faced_before_bow, 1U) << joined(key.log);
+  EXPECT_EQ(faced, faced_before_bow) << joined(key.log);
+}
+
 TEST(Guide, RefusesWhatIsNotAskedForAndStaysAsItWas) {
   Guide guide = begin(belief::cone_subject(), belief::Complaint::loose);
   const Next before = guide.next();

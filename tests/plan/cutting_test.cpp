@@ -316,6 +316,32 @@ TEST(Cutting, AKeyInItsWindowIsProvenByReadingsAlone) {
   EXPECT_TRUE(cutting.bites().empty());
 }
 
+// Metal does not grow back: the first bite waits until the fit is shown to need it.
+TEST(Cutting, NoMetalGoesForAReadingThatChanceMayHavePutAboveTheWindow) {
+  CuttingJob job = one_end();
+  job.end_play = mm(0.034);
+  job.standard = mm(0.004);
+  Cutting near_edge = started(job);
+  ASSERT_TRUE(near_edge.read(mm(0.033), mm(0.004)));
+  EXPECT_EQ(near_edge.next().kind, Kind::read_again);
+  EXPECT_NE(text(near_edge.next().why).find("not surely above 0.030 mm"), std::string::npos);
+  Cutting wide = near_edge;
+  // What it reads from now on decides.
+  const Instruction in = read_out(near_edge, 0.026);
+  EXPECT_EQ(in.kind, Kind::finished) << text(in.why);
+  EXPECT_TRUE(near_edge.bites().empty());
+  const Instruction above = read_out(wide, 0.040);
+  EXPECT_EQ(above.kind, Kind::bite) << text(above.why);
+  // Right at the edge it never can be shown: then the likelier half, after as many readings as a bite is
+  // worth.
+  Cutting at_edge = started(job);
+  int readings = 0;
+  for (; at_edge.next().kind == Kind::read_again; ++readings)
+    ASSERT_TRUE(at_edge.read(mm(0.0288), mm(0.004)));
+  EXPECT_EQ(at_edge.next().kind, Kind::finished) << text(at_edge.next().why);
+  EXPECT_LE(readings, 10);
+}
+
 TEST(Cutting, OneAbsurdReadingIsDroppedTwoThatAgreeAreBelieved) {
   Cutting cutting = started(one_end());
   read_out(cutting, 0.2);

@@ -421,14 +421,17 @@ bool Guide::surely_above() const { return 1 - below(window_high_) > kSureOutside
 bool Guide::surely_below() const { return below(window_low_) > kSureOutside; }
 
 /// After metal was taken a reading outside the window needs no further cause: the seats are cut, or the hole
-/// eased. Whether something was asked for.
+/// eased. A tube that was worked on and does not fit is worked on again only where that is still the
+/// likeliest. Whether something was asked for.
 bool Guide::read_after_metal() {
   if (surely_above() || surely_below()) {
     if (job_.subject.geometry.kind == belief::HingeKind::pivot) {
       begin_cut();
-    } else {
-      ask_cure(surely_above() ? Cure::cut : Cure::ease);
+      return true;
     }
+    const Cure again = surely_above() ? Cure::cut : Cure::ease;
+    if (cure_share(again) < needed_for(again)) return false;
+    ask_cure(again);
     return true;
   }
   const double inside = below(window_high_) - below(window_low_);

@@ -390,6 +390,21 @@ Instruction Cutting::unsettled(Instruction i) const {
     i.why = say("it reads ", mean, "; another reading should show that it is in the window");
     return i;
   }
+  // The first metal waits until the fit is shown to need it, or a few readings more have not shown that.
+  const bool untouched = bites_.empty() && reams_ == 0;
+  if (untouched && above < kProof) {
+    if (repeats_ < kReadingsBeforeBite) {
+      i.why =
+          say("it reads ", mean, ", not surely above ", job_.high, ": read it again before any metal goes");
+      return i;
+    }
+    if (i.in_window > 0.5) {
+      i.kind = Kind::finished;
+      i.why = say("it reads ", mean, ", in the window by ", fmt::format("{:.0f} %", 100 * i.in_window),
+                  ": not shown to need a cut");
+      return i;
+    }
+  }
   Said why_not;
   const std::optional<Choice> c = choose(why_not);
   if (c && c->turns > 0) {

@@ -118,6 +118,9 @@ void obey(Guide& guide, HiddenKey& key, const TrialSetup& setup, Outcome& out) {
       }
       case Next::What::cure:
         key.treat(*next.cure);
+        // Of a tube on its rod, that is: drawn out or faced. Seats are cut and eased by bites.
+        out.tube_worked =
+            out.tube_worked || *next.cure == belief::Cure::cut || *next.cure == belief::Cure::ease;
         if (*next.cure == belief::Cure::restore_hole || *next.cure == belief::Cure::deepen_hole) {
           out.hole_for_nothing = out.hole_for_nothing || !damaged_hole(out.truth);
         }
@@ -282,7 +285,7 @@ TrialResult run_trial(const TrialSetup& setup, const std::function<bool(std::siz
     r.minutes += o.minutes;
     if (!o.truth.has(Cause::short_fit) && !o.truth.has(Cause::over_cut)) {
       ++r.cannot_help;
-      r.cut_for_nothing += o.cut > 0 || o.reams > 0 ? 1 : 0;
+      r.cut_for_nothing += o.cut > 0 || o.reams > 0 || o.tube_worked ? 1 : 0;
     }
     if (!damaged_hole(o.truth)) {
       ++r.sound_holes;

@@ -266,7 +266,7 @@ struct CausePresets {
   double uncured = 200;             ///< minutes that a cause left alone costs
   double put_off = 30;              ///< minutes that finding it later costs
   double gate_share = 0.02;         ///< no cut is ready while a cheaper cause is surer than this
-  double look_again_share = 0.005;  ///< nor, until it was looked at twice, surer than this
+  double look_again_share = 0.002;  ///< nor, until it was looked at twice, surer than this
   double sure_share = 0.95;         ///< a key is called sound at this
 };
 

@@ -49,6 +49,7 @@ struct Outcome {
   std::size_t checks = 0;
   std::size_t bites = 0;  ///< each followed by a refit: a try-in
   std::size_t reams = 0;
+  bool tube_worked = false;       ///< a rod's tube was drawn out or faced
   double minutes = 0;             ///< of checks and cures, by the presets
   bool hole_for_nothing = false;  ///< a hole restored or deepened that had nothing wrong
   double cut = 0;                 ///< mm
