@@ -685,7 +685,7 @@ export const de: Record<keyof typeof en, string> = {
   "photo.caption": "Was es zeigt",
   "photo.keep": "Behalten",
   "photo.clean": "Ort, Kamera und Datum in der Datei werden vorher herausgenommen.",
-  "photo.away": "Das Buch antwortet nicht. Das Foto ist noch nicht aufgehoben: auf dem Gerät behalten und noch einmal versuchen.",
+  "photo": "Foto",
   "tool.cutter": "Senker",
   "tool.reamer": "Reibahlen",
   "tool.rod": "Achsen",

@@ -695,7 +695,7 @@ export const en = {
   "photo.caption": "What it shows",
   "photo.keep": "Keep it",
   "photo.clean": "Place, camera and date inside the file are taken out before it is kept.",
-  "photo.away": "The book does not answer. The photo is not kept yet: keep it on the device and try again.",
+  "photo": "Photo",
   "tool.cutter": "Seat cutters",
   "tool.reamer": "Reamers",
   "tool.rod": "Rods",
