@@ -131,7 +131,7 @@ await test(async () => {
   same(two.faults, [], "faults of the page");
 
   // With the network gone altogether the page still opens, and says so; no answer of the interface is kept.
-  const kept = await browser(true);
+  const kept = await browser({keeps: true});
   const fresh = await open(kept, server.address);
   await fresh.locator(".tags a").first().waitFor();
   await fresh.evaluate(() => navigator.serviceWorker.ready.then((r) => r.active?.state));

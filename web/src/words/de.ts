@@ -303,6 +303,8 @@ export const de: Record<keyof typeof en, string> = {
   "choice.decimal.point": "Punkt: 0.052",
   "choice.decimal.comma": "Komma: 0,052",
   "choice.zone": "Zeitzone",
+  "choice.of-shop": "wie die Werkstatt: {what}",
+  "choice.unsaid": "dort nicht gesagt, wie das Gerät",
   "choice.zone.device": "die des Geräts",
   "choice.paper": "Papier",
   "choice.light": "Helligkeit",

@@ -312,6 +312,8 @@ export const en = {
   "choice.decimal.point": "point: 0.052",
   "choice.decimal.comma": "comma: 0,052",
   "choice.zone": "Time zone",
+  "choice.of-shop": "as the shop: {what}",
+  "choice.unsaid": "not said there, as the device",
   "choice.zone.device": "this device's",
   "choice.paper": "Paper",
   "choice.light": "Light",
