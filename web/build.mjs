@@ -54,12 +54,17 @@ put("sw.js", Buffer.from(fs.readFileSync(path.join(here, "src", "sw.js"), "utf8"
   .replace(/\$\{SUM\}/, sum).replace(/^/, `const FILES = ${JSON.stringify(files)};\n`)));
 put("icon.svg", fs.readFileSync(path.join(here, "src", "icon.svg")));
 
-// Instruments to begin with: the examples without what was read of them.
+// Instruments to begin with: the examples without what was read, found or planned of them.
 for (const name of ["saxophone", "clarinet"]) {
   const document = JSON.parse(fs.readFileSync(path.join(here, "..", "examples", name + ".json"), "utf8"));
+  for (const own of ["note", "serial", "works", "budget", "leak_reading"]) delete document[own];
+  delete document.body?.bow;
   for (const key of document.keys) {
-    delete key.readings;
-    delete key.past;
+    for (const own of ["readings", "past", "note", "look"]) delete key[own];
+    for (const end of [key.hinge.upper, key.hinge.lower]) {
+      delete end?.screw?.stands_off;
+      for (const moved of ["lean", "turn", "across"]) delete end?.post?.[moved];
+    }
   }
   put(`pattern-${name}.json`, Buffer.from(JSON.stringify(document)));
 }

@@ -96,7 +96,7 @@ await test(async () => {
   const book = path.join(folder(), "book.db");
   run("book", "put-shop", "examples/shop.json", "--book", book);
   const server = await serve(book);
-  const touched = await browser(false, true);
+  const touched = await browser({touch: true});
   const context = await browser();
   for (const [width, dark, by] of [[360, false, "touch"], [820, true, "keyboard"], [1920, false, "mouse"]]) {
     const page = await open(by === "touch" ? touched : context, server.address, {width, dark});

@@ -11,6 +11,10 @@ const weigh = (url) => new Promise((resolve, reject) => {
   }).on("error", reject);
 });
 
+// Never the same day at both: 25 hours apart (IANA time zone data).
+const [far, behind] = ["Pacific/Kiritimati", "Pacific/Pago_Pago"];
+const dayIn = (timeZone) => new Intl.DateTimeFormat("sv-SE", {timeZone}).format(new Date());
+
 await test(async () => {
   const {book, visits: [sax]} = exampleBook();
   const server = await serve(book);
@@ -19,7 +23,7 @@ await test(async () => {
   for (const part of ["/", ...[...html.matchAll(/(?:src|href)="(\/[^"]+)"/g)].map((m) => m[1])]) bytes += (await weigh(server.address + part)).length;
   check(bytes < 60_000, `the first load is ${bytes} bytes, 60 kB at most`);
 
-  const context = await browser();
+  const context = await browser({zone: far});
   const page = await open(context, `${server.address}/#go=choices`, {width: 360});
   const selects = page.locator("main select");
   await selects.nth(0).selectOption("de");
@@ -46,5 +50,24 @@ await test(async () => {
   await page.reload();
   await page.locator(".chip", {hasText: "0,003 in"}).waitFor();
   same(await page.locator("html").getAttribute("lang"), "de", "kept on this device");
+
+  // Days are the shop's, wherever the device thinks it is, unless the person at it chooses otherwise; so is the paper.
+  const promised = async () => {
+    await page.evaluate(() => { location.hash = "#go=take-in"; });
+    return page.locator("[name=promised]").getAttribute("min");
+  };
+  const set = (at, value, id) => fetch(`${server.address}/api/settings`, {method: "POST", headers: {"content-type": "application/json"},
+    body: JSON.stringify({id: `${Date.now().toString(16).padStart(12, "0").replace(/^(.{8})/, "$1-")}-7000-8000-00000000000${id}`, at, value})});
+  same(await promised(), dayIn(far), "the day where the shop says no zone");
+  same((await set("/time_zone", behind, 1)).status, 200, "the shop's zone is set");
+  same((await set("/paper", "letter", 2)).status, 200, "the shop's paper is set");
+  await page.locator(`[name=promised][min="${dayIn(behind)}"]`).waitFor();
+  await page.evaluate(() => { location.hash = "#go=choices"; });
+  await page.locator("html[data-paper=Letter]").waitFor({state: "attached"});
+  await page.locator("main select").nth(3).selectOption("device");
+  same(await promised(), dayIn(far), "the day as the device has it");
+  await page.evaluate(() => { location.hash = "#go=choices"; });
+  await page.locator("main select").nth(4).selectOption("A4");
+  await page.locator("html[data-paper=A4]").waitFor({state: "attached"});
   same(page.faults, [], "faults of the page");
 });

@@ -1,6 +1,6 @@
 // Without the network, with the server killed in the middle, and with two benches at one key.
 import path from "node:path";
-import {browser, check, exampleBook, open, run, same, serve, test} from "./support.mjs";
+import {browser, check, exampleBook, open, run, same, serve, source, test} from "./support.mjs";
 
 const readingsOf = async (address, visit, key) => {
   const whole = await (await fetch(`${address}/api/visits/${visit}`)).json();
@@ -31,13 +31,47 @@ await test(async () => {
   // The page is gone before the network is back: what was kept is kept.
   await page.close();
   await context.setOffline(false);
-  const again = await open(context, at);
+  let again = await open(context, at);
   await again.locator(".chip", {hasText: "0.061 mm"}).waitFor();
   await again.locator(".in-book").waitFor();
   const slips = (await readingsOf(server.address, sax, "palm-e-flat")).filter((s) => ["0.061 mm", "0.200 mm"].includes(s.body.value));
   same(slips.map((s) => s.body.value).sort(), ["0.061 mm", "0.200 mm"], "each once");
   const [first, second] = ["0.061 mm", "0.200 mm"].map((v) => slips.find((s) => s.body.value === v).id);
   check(first < second, "ids ascend as they were entered");
+
+  // Photos taken away from the network: kept on the device with the reading between them, sent in order, each once, though
+  // the answer to the first is lost and it is sent again.
+  await again.evaluate((h) => { location.hash = h; }, `#v=${sax}&p=photos`);
+  await again.locator("[name=photo]").waitFor();
+  await context.setOffline(true);
+  const pixel = path.join(source, "tests", "desk", "pixel.png");
+  for (const caption of ["dent before", "dent after"]) {
+    await again.setInputFiles("[name=photo]", pixel);
+    await again.fill("[name=caption]", caption);
+    await again.locator("main .main-do").click();
+    await again.locator(".photos-wait li", {hasText: caption}).waitFor();
+  }
+  check(/2 not in the book yet/.test(await again.locator(".book").innerText()), "photos that wait are counted");
+  // Gone and come back before the network is: they are in the device's own store.
+  await again.close();
+  const photos = await context.newPage();
+  let answered = 0;
+  const order = [];
+  await photos.route("**/api/photos?**", async (route) => {
+    order.push(new URL(route.request().url()).searchParams.get("caption"));
+    if (answered++ > 0) return route.continue();
+    await route.fetch(); // the book has it
+    await route.abort(); // the page does not know
+  });
+  await context.setOffline(false);
+  await photos.goto(`${server.address}/#v=${sax}&p=photos`);
+  await photos.locator(".photos img").nth(1).waitFor();
+  await photos.locator(".in-book").waitFor();
+  same(order, ["before: dent before", "before: dent before", "before: dent after"], "photos as they were sent");
+  same((await (await fetch(`${server.address}/api/visits/${sax}`)).json()).photos.map((p) => p.slip.body.caption), ["before: dent before", "before: dent after"], "photos in the book");
+  await photos.close();
+  again = await open(context, at);
+  await again.locator(".chip").first().waitFor();
 
   // Killed while it saves: the answer never comes, the entry stays, and counts once when the server is back.
   const port = server.port;
@@ -97,7 +131,7 @@ await test(async () => {
   same(two.faults, [], "faults of the page");
 
   // With the network gone altogether the page still opens, and says so; no answer of the interface is kept.
-  const kept = await browser(true);
+  const kept = await browser({keeps: true});
   const fresh = await open(kept, server.address);
   await fresh.locator(".tags a").first().waitFor();
   await fresh.evaluate(() => navigator.serviceWorker.ready.then((r) => r.active?.state));

@@ -63,11 +63,13 @@ export function exampleBook(instruments = true) {
   return {book, visits};
 }
 
-/** `keeps`: with the worker that keeps the page; it would hide requests from the other tests. `touch`: touched, not clicked. */
-export async function browser(keeps = false, touch = false) {
+/** `keeps`: with the worker that keeps the page; it would hide requests from the other tests. `touch`: touched, not
+ *  clicked. `zone`: the device's time zone. */
+export async function browser({keeps = false, touch = false, zone = undefined} = {}) {
   const made = await chromium.launchPersistentContext(folder(), {
     hasTouch: touch,
     isMobile: touch,
+    timezoneId: zone,
     executablePath: "/usr/bin/chromium",
     headless: true,
     args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",

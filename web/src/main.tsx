@@ -1,8 +1,8 @@
 import {render} from "preact";
 import {effect} from "@preact/signals";
 import {useEffect} from "preact/hooks";
-import {me, whoIsHere} from "./api/client";
-import {line, listen} from "./live/news";
+import {get, me, whoIsHere} from "./api/client";
+import {hear, line, listen} from "./live/news";
 import {sendWaiting} from "./outbox/outbox";
 import {place, read} from "./route";
 import {ChoicesScreen} from "./screens/choices";
@@ -14,7 +14,7 @@ import {LogIn} from "./screens/log_in";
 import {TakeIn} from "./screens/take_in";
 import {Later} from "./parts/later";
 import {Waiting} from "./parts/parts";
-import {choices} from "./units/choices";
+import {OfShop, choices, learnOfShop, paperOf} from "./units/choices";
 import {learn, learnBook, t} from "./words/words";
 
 // What is not needed for the day and for a key comes when it is gone to.
@@ -56,12 +56,20 @@ async function begin(): Promise<void> {
   }
 }
 
+// The shop's time zone and paper, asked for when somebody comes in and when the shop's figures change.
+const askShop = () => void get<OfShop>("/api/shop").then(learnOfShop, () => undefined);
+effect(() => {
+  if (me.value?.logged_in) askShop();
+});
+hear((news) => {
+  if (news === null || news.slip.kind === "shop" || news.slip.kind === "preset") askShop();
+});
 effect(() => void learn(choices.value.language).catch(() => undefined));
 effect(() => void learnBook(choices.value).catch(() => undefined));
 effect(() => {
   document.documentElement.lang = choices.value.language;
   document.documentElement.dataset["light"] = choices.value.light;
-  document.documentElement.dataset["paper"] = choices.value.paper;
+  document.documentElement.dataset["paper"] = paperOf(choices.value);
 });
 window.addEventListener("hashchange", () => (place.value = read(location.hash)));
 window.addEventListener("online", () => void sendWaiting());

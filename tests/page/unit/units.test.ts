@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import {test} from "node:test";
-import {Choices, first} from "../../../web/src/units/choices";
+import {Choices, first, paperOf} from "../../../web/src/units/choices";
 import {bareLength, forBook, readLength, showFigure, showLength, showNumber, today} from "../../../web/src/units/units";
 
 const by = (some: Partial<Choices>): Choices => ({...first("en"), ...some});
@@ -63,6 +63,6 @@ test("today is that of the chosen zone", () => {
 });
 
 test("a device begins as its language does", () => {
-  assert.deepEqual([first("de-AT").language, first("de-AT").comma, first("de-AT").paper], ["de", true, "A4"]);
-  assert.deepEqual([first("en-US").language, first("en-US").comma, first("en-US").paper], ["en", false, "Letter"]);
+  assert.deepEqual([first("de-AT").language, first("de-AT").comma, paperOf(first("de-AT"), "de-AT")], ["de", true, "A4"]);
+  assert.deepEqual([first("en-US").language, first("en-US").comma, paperOf(first("en-US"), "en-US")], ["en", false, "Letter"]);
 });

@@ -218,6 +218,8 @@ export interface InstrumentDocument {
   title: string;
   kind?: string;
   serial?: string;
+  leak_reading?: Record<string, unknown>;
+  body?: {bow?: unknown};
   keys: {
     id: string;
     name?: string;

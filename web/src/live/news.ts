@@ -16,6 +16,12 @@ interface News {
 type Hears = (news: News | null) => void;
 const hearing = new Set<Hears>();
 
+/** Hears all news until what it gives is called. */
+export function hear(hears: Hears): () => void {
+  hearing.add(hears);
+  return () => hearing.delete(hears);
+}
+
 let source: EventSource | null = null;
 let seen = -1;
 let retry: ReturnType<typeof setTimeout> | undefined;
@@ -108,13 +114,13 @@ export function useAnswer<T>(path: string | null, visit: string): Answer<T> {
       wanted = wanted || running;
       timer = setTimeout(() => void fetchIt(), 60);
     };
-    hearing.add(hears);
+    const deaf = hear(hears);
     void fetchIt();
     return () => {
       stopped = true;
       stop.abort();
       clearTimeout(timer);
-      hearing.delete(hears);
+      deaf();
     };
   }, [path, visit]);
   const mine = state.path === path;

@@ -1,6 +1,6 @@
 /** The page's own queue: kept in IndexedDB, sent whenever the book can be reached. */
 import {signal} from "@preact/signals";
-import {Trouble, send} from "../api/client";
+import {Trouble, send, sendBytes} from "../api/client";
 import {newId} from "./ids";
 import {Entry, Queue, Sent, Shelf} from "./queue";
 
@@ -40,7 +40,7 @@ const listeners = new Map<string, (answer: unknown) => void>();
 
 async function post(entry: Entry): Promise<Sent> {
   try {
-    return {kind: "done", answer: await send(entry.method, entry.path, entry.body)};
+    return {kind: "done", answer: await (entry.file ? sendBytes(entry.path, entry.file) : send(entry.method, entry.path, entry.body))};
   } catch (error) {
     if (error instanceof Trouble && error.isFinal) return {kind: "refused", why: error.raw};
     return {kind: "later"};
@@ -71,8 +71,10 @@ export async function sendWaiting(): Promise<void> {
 
 export interface Wanted {
   method?: "POST" | "PUT";
-  path: string;
-  body: (id: string) => unknown;
+  path: string | ((id: string) => string);
+  /** Left out for a photo. */
+  body?: (id: string) => unknown;
+  file?: Blob;
   visit: string;
   key?: string;
   says: string;
@@ -87,8 +89,9 @@ export async function enter(wanted: Wanted): Promise<string> {
   await queue.add({
     id,
     method: wanted.method ?? "POST",
-    path: wanted.path,
-    body: wanted.body(id),
+    path: typeof wanted.path === "string" ? wanted.path : wanted.path(id),
+    body: wanted.body?.(id) ?? null,
+    ...(wanted.file ? {file: wanted.file} : {}),
     visit: wanted.visit,
     key: wanted.key ?? "",
     says: wanted.says,

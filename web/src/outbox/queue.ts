@@ -9,6 +9,8 @@ export interface Entry {
   method: "POST" | "PUT";
   path: string;
   body: unknown;
+  /** A photo's bytes, sent in the body's place. */
+  file?: Blob;
   /** Which visit and key it is about, for showing it there. */
   visit: string;
   key: string;

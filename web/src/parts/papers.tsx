@@ -1,5 +1,5 @@
 /** Papers to print, as the server makes them: links that open a PDF, in the language, unit and paper of this device. */
-import {choices} from "../units/choices";
+import {choices, paperOf} from "../units/choices";
 import {today} from "../units/units";
 import {ofCode, t} from "../words/words";
 
@@ -9,7 +9,7 @@ const ofKey = ["card", "lesson", "drawings"] as const;
 export function Papers({visit, keyId}: {visit: string; keyId?: string}) {
   const c = choices.value;
   const asked = new URLSearchParams({
-    language: c.language, sheet: c.paper.toLowerCase(), unit: c.unit === "mm" ? "mm" : "in", day: today(), ...(keyId ? {key: keyId} : {}),
+    language: c.language, sheet: paperOf(c).toLowerCase(), unit: c.unit === "mm" ? "mm" : "in", day: today(), ...(keyId ? {key: keyId} : {}),
   });
   return (
     <section class="panel no-print">

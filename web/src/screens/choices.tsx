@@ -1,5 +1,5 @@
 /** What a person chooses for this device. */
-import {choices, choose, Choices} from "../units/choices";
+import {choices, choose, Choices, ofShop, paperOf} from "../units/choices";
 import {t} from "../words/words";
 
 /** Names by which languages and papers go everywhere. */
@@ -22,9 +22,9 @@ export function ChoicesScreen() {
       <label>{t("choice.decimal")}<select value={c.comma ? "comma" : "point"} onChange={(e) => choose({comma: e.currentTarget.value === "comma"})}>
         <option value="point">{t("choice.decimal.point")}</option><option value="comma">{t("choice.decimal.comma")}</option></select></label>
       <label>{t("choice.zone")}<select value={c.zone} onChange={(e) => choose({zone: e.currentTarget.value})}>
-        <option value="">{t("choice.zone.device")}</option>{zones.map((z) => <option key={z} value={z}>{z}</option>)}</select></label>
+        <option value="">{t("choice.of-shop", {what: ofShop.value.time_zone || t("choice.unsaid")})}</option><option value="device">{t("choice.zone.device")}</option>{zones.map((z) => <option key={z} value={z}>{z}</option>)}</select></label>
       <label>{t("choice.paper")}<select value={c.paper} onChange={(e) => choose({paper: e.currentTarget.value as Choices["paper"]})}>
-        {papers.map((p) => <option key={p} value={p}>{p}</option>)}</select></label>
+        <option value="">{t("choice.of-shop", {what: ofShop.value.paper ? paperOf({...c, paper: ""}) : t("choice.unsaid")})}</option>{papers.map((p) => <option key={p} value={p}>{p}</option>)}</select></label>
       <label>{t("choice.light")}<select value={c.light} onChange={(e) => choose({light: e.currentTarget.value as Choices["light"]})}>
         <option value="device">{t("choice.light.device")}</option><option value="light">{t("choice.light.light")}</option><option value="dark">{t("choice.light.dark")}</option></select></label>
     </form>

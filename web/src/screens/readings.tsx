@@ -27,29 +27,36 @@ export function meanOf(repeats: string[]): number | null {
   return read.reduce((sum, r) => sum + (r?.mm ?? 0), 0) / read.length;
 }
 
-/** The newest reading of a place, and where others stand beside it. */
+/** The newest reading of a place, of a key or (key "") of the whole instrument, and where others stand beside it. */
 export function readingAt(whole: WholeVisit | null, keyThing: string, at: string): Thing<ReadingBody> | null {
-  const mine = (whole?.readings ?? []).filter((r) => r.slip.key === keyThing && r.slip.body.at === at && !r.slip.struck);
+  const mine = (whole?.readings ?? []).filter((r) => (r.slip.key ?? "") === keyThing && r.slip.body.at === at && !r.slip.struck);
   return mine.reduce<Thing<ReadingBody> | null>((best, r) => (best === null || r.slip.id > best.slip.id ? r : best), null);
 }
 
-export function enterReading(visit: string, keyThing: string, name: string, at: string, old: Thing<ReadingBody> | null,
-                             repeats: string[] | null): Promise<string> {
-  const says = `${name}: ${ofCode("reading", at.slice("/readings/".length))} ${repeats?.join(", ") ?? t("key.not-measured")}`;
+/** Puts a reading in the place of the old one; null strikes it. */
+export function keepReading({visit, key, at, old, value, says}: {
+  visit: string; key?: string; at: string; old: Thing<ReadingBody> | null; value: unknown; says: string;
+}): Promise<string> {
   return enter({
-    path: "/api/slips", visit, key: keyThing, says,
+    path: "/api/slips", visit, says, ...(key ? {key} : {}),
     body: (id) => ({
       // Somebody else's later reading is not written over: it is said instead.
       must_be_current: true,
       slips: [{
-        id, kind: "reading", at: nowText(), of: visit, key: keyThing,
-        ...(old ? {replaces: old.slip.id, why: repeats ? "read again" : "not measured after all"} : {}),
-        ...(repeats ? {} : {struck: true}),
-        body: {at, value: repeats === null ? old?.slip.body.value : repeats.length === 1 ? repeats[0] : {repeats}},
+        id, kind: "reading", at: nowText(), of: visit, ...(key ? {key} : {}),
+        ...(old ? {replaces: old.slip.id, why: value === null ? "not measured after all" : "read again"} : {}),
+        ...(value === null ? {struck: true} : {}),
+        body: {at, value: value ?? old?.slip.body.value},
       }],
     }),
   });
 }
+
+export const enterReading = (visit: string, keyThing: string, name: string, at: string, old: Thing<ReadingBody> | null,
+                             repeats: string[] | null): Promise<string> => keepReading({
+  visit, key: keyThing, at, old, value: repeats?.length === 1 ? repeats[0] : repeats && {repeats},
+  says: `${name}: ${ofCode("reading", at.slice("/readings/".length))} ${repeats?.join(", ") ?? t("key.not-measured")}`,
+});
 
 interface Props {
   visit: string;

@@ -16,7 +16,9 @@ const patterns: {file: string; name: Word}[] = [
 
 /** What an instrument is like, without what was read of it before. */
 export function bare(document: InstrumentDocument): InstrumentDocument {
-  return {...document, keys: document.keys.map((key) => {
+  const {leak_reading: _leak, body, ...same} = document;
+  const {bow: _bow, ...straight} = body ?? {};
+  return {...same, ...(body ? {body: straight} : {}), keys: document.keys.map((key) => {
     const {readings: _readings, ...rest} = key;
     return rest;
   })};

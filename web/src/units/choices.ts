@@ -7,8 +7,8 @@ export interface Choices {
   language: Language;
   unit: Unit;
   comma: boolean;
-  zone: string; // "": the device's
-  paper: "A4" | "Letter";
+  zone: string; // "": the shop's, "device": the device's
+  paper: "" | "A4" | "Letter"; // "": the shop's
   light: "device" | "light" | "dark";
 }
 
@@ -21,7 +21,7 @@ export function first(language: string): Choices {
     unit: "mm",
     comma: german,
     zone: "",
-    paper: /-(us|ca)$/i.test(language) ? "Letter" : "A4",
+    paper: "",
     light: "device",
   };
 }
@@ -36,6 +36,38 @@ function kept(): Choices {
 }
 
 export const choices = signal<Choices>(kept());
+
+/** What the shop says for all its devices; the last known stands until it is asked anew. */
+export interface OfShop {
+  time_zone?: string;
+  paper?: string;
+}
+const shopPlace = "hingeline-of-shop";
+function keptOfShop(): OfShop {
+  try {
+    return JSON.parse(localStorage.getItem(shopPlace) ?? "{}") as OfShop;
+  } catch {
+    return {};
+  }
+}
+export const ofShop = signal<OfShop>(keptOfShop());
+export function learnOfShop({time_zone = "", paper = ""}: OfShop): void {
+  if (time_zone === ofShop.value.time_zone && paper === ofShop.value.paper) return;
+  ofShop.value = {time_zone, paper};
+  try {
+    localStorage.setItem(shopPlace, JSON.stringify(ofShop.value));
+  } catch {
+    // It is asked for again the next time.
+  }
+}
+/** The time zone that counts; undefined: the device's. */
+export const zoneOf = (by: Choices): string | undefined => (by.zone === "device" ? undefined : by.zone || ofShop.value.time_zone || undefined);
+/** The paper that counts: where nobody says one, what is usual where the browser's language is spoken. */
+export function paperOf(by: Choices, language: string = typeof navigator === "undefined" ? "en" : navigator.language): "A4" | "Letter" {
+  const shop = ofShop.value.paper;
+  if (by.paper) return by.paper;
+  return shop ? (shop === "letter" ? "Letter" : "A4") : /-(us|ca)$/i.test(language) ? "Letter" : "A4";
+}
 
 export function choose(some: Partial<Choices>): void {
   choices.value = {...choices.value, ...some};

@@ -1,5 +1,5 @@
 /** Lengths typed and shown. The book reads what is typed for itself; this reading is for drawing it at once. */
-import {Choices, Unit, choices} from "./choices";
+import {Choices, Unit, choices, zoneOf} from "./choices";
 
 const perInch = 25.4; // exactly: international inch of 1959
 
@@ -83,7 +83,7 @@ export function showFigure(f: {value: number; plus_minus: number; low?: number; 
 /** Today in the chosen time zone, as the book writes days. */
 export function today(by: Choices = choices.value, now: Date = new Date()): string {
   return new Intl.DateTimeFormat("sv-SE", {
-    year: "numeric", month: "2-digit", day: "2-digit", ...(by.zone ? {timeZone: by.zone} : {}),
+    year: "numeric", month: "2-digit", day: "2-digit", timeZone: zoneOf(by),
   }).format(now);
 }
 /** A day of the calendar in words of the language. */
@@ -100,7 +100,7 @@ export function showMoment(at: string | number, by: Choices = choices.value): st
   const moment = new Date(at);
   if (Number.isNaN(moment.getTime())) return String(at);
   return new Intl.DateTimeFormat(by.language === "de" ? "de-DE" : "en-GB", {
-    weekday: "short", day: "numeric", month: "short", hour: "2-digit", minute: "2-digit", ...(by.zone ? {timeZone: by.zone} : {}),
+    weekday: "short", day: "numeric", month: "short", hour: "2-digit", minute: "2-digit", timeZone: zoneOf(by),
   }).format(moment);
 }
 /** Now with the zone's offset, as a slip's "at" wants it. */

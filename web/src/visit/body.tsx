@@ -1,12 +1,12 @@
 /** The body's bow: what the straightedge read, what that does to every key, and the posts. */
 import {useState} from "preact/hooks";
 import {useAnswer} from "../live/news";
-import {enter, unsent} from "../outbox/outbox";
+import {unsent} from "../outbox/outbox";
 import {TroubleBox, Typed, Waiting} from "../parts/parts";
 import {Row, Why, Worked, sayWorked} from "../parts/worked";
-import {repeatsOf} from "../screens/readings";
+import {keepReading, readingAt, repeatsOf} from "../screens/readings";
 import {choices} from "../units/choices";
-import {forBook, nowText, readLength, showLength} from "../units/units";
+import {forBook, readLength, showLength} from "../units/units";
 import {many, t} from "../words/words";
 import type {Of} from "./parts";
 
@@ -44,14 +44,8 @@ function Straightedge({visit, whole, document}: Of) {
   const readings = bow.readings ?? [];
   const unit = choices.value.unit;
   const waits = unsent.value.some((e) => e.visit === visit && JSON.stringify(e.body).includes("/body/bow"));
-  const old = (whole?.readings ?? []).filter((r) => !r.slip.struck && r.slip.body.at === "/body/bow")
-    .reduce<{id: string} | null>((best, r) => (best === null || r.slip.id > best.id ? r.slip : best), null);
-  const keep = (next: BowDocument, says: string) => enter({
-    path: "/api/slips", visit, says: `${t("part.body")}: ${says}`,
-    body: (id) => ({must_be_current: true, slips: [{
-      id, kind: "reading", at: nowText(), of: visit, ...(old ? {replaces: old.id, why: "read again"} : {}), body: {at: "/body/bow", value: next},
-    }]}),
-  });
+  const keep = (next: BowDocument, says: string) =>
+    keepReading({visit, at: "/body/bow", old: readingAt(whole, "", "/body/bow"), value: next, says: `${t("part.body")}: ${says}`});
   return (
     <section class="panel">
       <h2>{t("body.read")}</h2>

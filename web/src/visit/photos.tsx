@@ -1,14 +1,14 @@
 /** Photos of an instrument: taken with the device or chosen from it, before and after. */
 import {useState} from "preact/hooks";
-import {Trouble, sendBytes} from "../api/client";
-import {newId} from "../outbox/ids";
+import {enter, unsent} from "../outbox/outbox";
+import {Typed} from "../parts/parts";
 import {t} from "../words/words";
 import type {Of} from "./parts";
 import {PhotoList} from "./photo_list";
 
 export function Photos({visit, whole, nameOf}: Of) {
-  const [busy, setBusy] = useState(false);
-  const [why, setWhy] = useState("");
+  const [lost, setLost] = useState(false);
+  const waiting = unsent.value.filter((e) => e.visit === visit && e.file !== undefined && e.refused === undefined);
   const photos = (whole?.photos ?? []).filter((p) => !p.slip.struck);
   async function submit(event: SubmitEvent) {
     event.preventDefault();
@@ -18,23 +18,22 @@ export function Photos({visit, whole, nameOf}: Of) {
     if (!(file instanceof File) || file.size === 0) return;
     const words = String(typed.get("caption")).trim();
     const when = String(typed.get("when"));
-    const fields = new URLSearchParams({id: newId(), visit, caption: [when, words].filter(Boolean).join(": ")});
     const about = String(typed.get("key"));
-    if (about) fields.set("about", about);
-    setBusy(true);
+    const fields = {visit, caption: [when, words].filter(Boolean).join(": "), ...(about ? {about} : {})};
     try {
-      await sendBytes(`/api/photos?${fields.toString()}`, file);
-      setWhy("");
+      // Kept on this device first, as a reading is: a bench without the network goes on taking photos.
+      await enter({path: (id) => `/api/photos?${new URLSearchParams({id, ...fields}).toString()}`, file, visit, key: about,
+        says: `${t("photo")}: ${words || file.name}`});
+      setLost(false);
       form.reset();
-    } catch (error) {
-      setWhy(error instanceof Trouble && error.reached ? t("trouble.other", {why: error.says}) : t("photo.away"));
-    } finally {
-      setBusy(false);
+    } catch {
+      setLost(true);
     }
   }
   return (
     <>
-      {photos.length === 0 && <p class="empty">{t("photo.none")}</p>}
+      {photos.length === 0 && waiting.length === 0 && <p class="empty">{t("photo.none")}</p>}
+      {waiting.length > 0 && <ul role="status" class="photos-wait">{waiting.map((e) => <li key={e.id} class="unsent-mark"><Typed>{e.says}</Typed>{": "}{t("unsent.kept")}</li>)}</ul>}
       <PhotoList whole={whole} />
       <form class="panel no-print" onSubmit={(e) => void submit(e)}>
         <h2>{t("photo.add")}</h2>
@@ -45,8 +44,8 @@ export function Photos({visit, whole, nameOf}: Of) {
             {(whole?.keys ?? []).map((k) => <option key={k.thing} value={k.thing}>{nameOf(k.slip.body.id)}</option>)}</select></label>
         </div>
         <label>{t("photo.caption")}<input name="caption" maxLength={180} autocomplete="off" dir="auto" /></label>
-        {why && <p class="trouble" role="alert">{why}</p>}
-        <button class="main-do" disabled={busy}>{busy ? t("loading") : t("photo.keep")}</button>
+        {lost && <p class="trouble" role="alert">{t("unsent.lost")}</p>}
+        <button class="main-do">{t("photo.keep")}</button>
         <p class="faint-words">{t("photo.clean")}</p>
       </form>
     </>
