@@ -35,6 +35,17 @@ target_include_directories(Cairo::Cairo SYSTEM INTERFACE "${HINGELINE_CAIRO_INCL
 target_link_libraries(Cairo::Cairo INTERFACE "${HINGELINE_CAIRO_LIBRARY}" Freetype::Freetype)
 find_path(HINGELINE_FONT_FOLDER DejaVuSans-Bold.ttf PATHS /usr/share/fonts/truetype/dejavu NO_DEFAULT_PATH REQUIRED)
 
+# Names in other scripts. FriBidi brings no CMake package.
+find_package(harfbuzz REQUIRED CONFIG)
+find_path(HINGELINE_FRIBIDI_INCLUDE fribidi.h PATH_SUFFIXES fribidi REQUIRED)
+find_library(HINGELINE_FRIBIDI_LIBRARY fribidi REQUIRED)
+add_library(Fribidi::Fribidi INTERFACE IMPORTED)
+target_include_directories(Fribidi::Fribidi SYSTEM INTERFACE "${HINGELINE_FRIBIDI_INCLUDE}")
+target_link_libraries(Fribidi::Fribidi INTERFACE "${HINGELINE_FRIBIDI_LIBRARY}")
+find_file(HINGELINE_FAR_EAST_FONT wqy-microhei.ttc PATHS /usr/share/fonts/truetype/wqy NO_DEFAULT_PATH REQUIRED)
+
+find_package(qpdf 11.3 REQUIRED CONFIG)
+
 # libqrencode brings no CMake package.
 find_path(HINGELINE_QRENCODE_INCLUDE qrencode.h REQUIRED)
 find_library(HINGELINE_QRENCODE_LIBRARY qrencode REQUIRED)

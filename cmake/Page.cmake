@@ -20,6 +20,7 @@ function(hingeline_add_page embedded)
     COMMAND "${HINGELINE_NODE}" "${web}/build.mjs" "${out}"
     COMMAND "${CMAKE_COMMAND}" "-DFOLDER=${out}" "-DOUT=${embedded}" -P "${PROJECT_SOURCE_DIR}/cmake/embed.cmake"
     DEPENDS ${sources} "${packages}" "${web}/build.mjs" "${PROJECT_SOURCE_DIR}/cmake/embed.cmake"
+            "${PROJECT_SOURCE_DIR}/cmake/embed_bytes.cmake"
             "${PROJECT_SOURCE_DIR}/examples/saxophone.json" "${PROJECT_SOURCE_DIR}/examples/clarinet.json"
     COMMENT "The page"
     VERBATIM)

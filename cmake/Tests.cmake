@@ -54,6 +54,10 @@ function(hingeline_add_test_folder name)
     add_dependencies(${target} hingeline)
     target_compile_definitions(${target} PRIVATE HINGELINE_PROGRAM="$<TARGET_FILE:hingeline>")
   endif()
+  if(name STREQUAL system)
+    target_compile_definitions(${target} PRIVATE HINGELINE_JAVA="${HINGELINE_JAVA}"
+                                                 HINGELINE_PREFLIGHT="${HINGELINE_PREFLIGHT}")
+  endif()
   set(label ${name})
   if(name IN_LIST HINGELINE_HARDENED_TESTS)
     add_dependencies(hardened_tests ${target})
@@ -106,6 +110,14 @@ endfunction()
 function(hingeline_add_tests)
   # The distribution's own Python: the oracles' packages are installed for that one.
   find_program(HINGELINE_PYTHON python3 PATHS /usr/bin NO_DEFAULT_PATH REQUIRED)
+  # The validator of PDF/A. Debian's package leaves out two that later versions of Java no longer bring.
+  find_program(HINGELINE_JAVA java REQUIRED)
+  set(classes "")
+  foreach(part preflight pdfbox2 fontbox2 xmpbox commons-logging javax.activation jaxb-api)
+    find_file(HINGELINE_JAR_${part} ${part}.jar PATHS /usr/share/java NO_DEFAULT_PATH REQUIRED)
+    list(APPEND classes "${HINGELINE_JAR_${part}}")
+  endforeach()
+  list(JOIN classes ":" HINGELINE_PREFLIGHT)
   add_custom_target(hardened_tests)
 
   file(GLOB folders CONFIGURE_DEPENDS LIST_DIRECTORIES true RELATIVE "${PROJECT_SOURCE_DIR}/tests"

@@ -1,23 +1,12 @@
 # Makes a C++ file that holds the files of a folder: cmake -DFOLDER=... -DOUT=... -P embed.cmake
 # For each a PageFile (libs/server/src/page.h); "index.html" is "/". NAME.gz is NAME, compressed; a name with a sum
 # of eight digits and letters in it (esbuild's) never changes what it says.
+include("${CMAKE_CURRENT_LIST_DIR}/embed_bytes.cmake")
 file(GLOB files RELATIVE "${FOLDER}" "${FOLDER}/*")
 list(SORT files)
 set(data "")
 set(rows "")
 set(number 0)
-
-# Appends a constant kFile... with that file's bytes to `data`; `size_out` gets how many they are.
-macro(embed_bytes file constant size_out)
-  file(READ "${file}" hex HEX)
-  string(LENGTH "${hex}" ${size_out})
-  math(EXPR ${size_out} "${${size_out}} / 2")
-  string(REGEX REPLACE "(..)" "\\\\x\\1" text "${hex}")
-  # In lines, as a compiler may limit one literal.
-  string(REGEX REPLACE "((\\\\x..\\\\x..\\\\x..\\\\x..)(\\\\x..\\\\x..\\\\x..\\\\x..)(\\\\x..\\\\x..\\\\x..\\\\x..))"
-                       "\\1\"\n    \"" text "${text}")
-  string(APPEND data "constexpr char ${constant}[] =\n    \"${text}\";\n")
-endmacro()
 
 foreach(name IN LISTS files)
   if(name MATCHES "\\.gz$")

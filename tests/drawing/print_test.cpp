@@ -180,6 +180,66 @@ TEST(Pdf, AnyTextCanBeCopiedAsItWas) {
   EXPECT_NE(text.said.find("Böckchen ± ß € ø 音 <&> \uFFFD"), std::string::npos) << text.said;
 }
 
+/// Where poppler's pdftotext finds a word: its left and right edge, points.
+std::pair<double, double> found_at(const std::string& boxes, const std::string& word) {
+  const std::size_t end = boxes.find("\">" + word + "</word>");
+  const std::size_t begin = end == std::string::npos ? end : boxes.rfind("<word ", end);
+  std::pair<double, double> out{0, 0};
+  if (begin == std::string::npos ||
+      std::sscanf(boxes.c_str() + begin, "<word xMin=\"%lf\" yMin=\"%*f\" xMax=\"%lf\"", &out.first,
+                  &out.second) != 2)
+    ADD_FAILURE() << word << " is not found in " << boxes;
+  return out;
+}
+
+TEST(Pdf, NamesOfOtherScriptsComeOutAsTheyAreWritten) {
+  Scene scene;
+  scene.width = mm(180);
+  scene.height = mm(100);
+  const auto line = [&](const char* words, Anchor anchor = Anchor::start, double x = 10) {
+    const double y = 8.0 * static_cast<double>(scene.shapes.size() + 1);
+    scene.shapes.emplace_back(Label{{mm(x), mm(y)}, words, mm(4), anchor, scene.shapes.size() % 2 == 1});
+  };
+  line("Owner \u05E9\u05DC\u05D5\u05DD \u05DB\u05D4\u05DF, here");  // Hebrew: shalom kohen
+  line("\u0628\u0628\u0628\u0628");                                 // Arabic: beh, four times joined
+  line("\u0628");                                                   // and alone
+  line("\u5C71\u7530 \uAE40\uBBFC\uC218");                          // Han and Hangul
+  line("\u0E2A\u0E21\u0E0A\u0E32\u0E22");                           // Thai, which no face has
+  line("one \u202Etwo\u202C three");                                // a mark that would turn it round
+  line("\u05D0\u05D1 end", Anchor::end, 170);
+  const std::string file = written("names.pdf", pdf_of({scene}));
+  const std::string boxes = run("pdftotext -bbox " + file + " -").said;
+
+  // From right to left, between what runs from left to right. To poppler each of such letters is a word.
+  const auto here = found_at(boxes, "here");
+  double left = here.first;
+  for (const char* letter : {"\u05E9", "\u05DC", "\u05D5", "\u05DD", "\u05DB", "\u05D4", "\u05DF"}) {
+    const auto at = found_at(boxes, letter);
+    EXPECT_LT(at.second, left + 0.1) << letter << " stands left of the letter before it";
+    left = at.first;
+  }
+  EXPECT_LT(found_at(boxes, "Owner").second, left);
+  const std::string text = run("pdftotext " + file + " -").said;
+  EXPECT_NE(text.find("\u05E9\u05DC\u05D5\u05DD \u05DB\u05D4\u05DF"), std::string::npos)
+      << "found when searched: " << text;
+
+  // Joined letters are narrower than letters alone: of four the rightmost begins, and the leftmost ends them.
+  const auto joined = found_at(boxes, "\u0628");
+  const auto alone_after =
+      boxes.find("\u0628", boxes.find("\u0628", boxes.find("\u0628", boxes.find("\u0628") + 1) + 1) + 1);
+  ASSERT_NE(alone_after, std::string::npos);
+  double joined_right = 0;
+  std::sscanf(boxes.c_str() + boxes.rfind("xMax=", alone_after), "xMax=\"%lf\"", &joined_right);
+  const auto alone = found_at(boxes.substr(alone_after + 2), "\u0628");
+  EXPECT_LT(joined_right - joined.first, 0.75 * 4 * (alone.second - alone.first));
+
+  EXPECT_NE(run("pdffonts " + file).said.find("MicroHei"), std::string::npos);
+  EXPECT_LT(found_at(boxes, "one").second, found_at(boxes, "three").first);
+  EXPECT_NEAR(found_at(boxes, "end").second, 170 * 72 / 25.4, 1) << "ends where it was to end";
+  for (const char* words : {"\u5C71\u7530", "\uAE40\uBBFC\uC218", "\u0E2A\u0E21\u0E0A\u0E32\u0E22"})
+    EXPECT_NE(text.find(words), std::string::npos) << words << " in " << text;
+}
+
 TEST(Pdf, MarksBecomeStructure) {
   Scene scene;
   scene.width = mm(100);
@@ -204,6 +264,50 @@ TEST(Pdf, MarksBecomeStructure) {
   EXPECT_LT(tree.said.find("\"A heading\""), name);
   EXPECT_LT(name, value);
   EXPECT_LT(value, tree.said.find("\"after\""));
+}
+
+TEST(Pdf, AFileOfManyPapersHasAPartForEach) {
+  // An array of PDF/A-1 holds at most 8191 (ISO 19005-1, 6.1.12): no file of kMostPages may have a longer
+  // one.
+  EXPECT_LE(2 * kMostPages, 8191U) << "the tree of parents has two entries for each page";
+  std::vector<Scene> pages(1000);
+  for (std::size_t i = 0; i < pages.size(); ++i) {
+    pages[i].width = pages[i].height = mm(50);
+    pages[i].goes_on = i % 2 == 1;
+    for (std::size_t k = 0; k < 9; ++k) {
+      pages[i].shapes.emplace_back(Label{{mm(5), mm(10)}, "words", mm(3)});
+      pages[i].marks.push_back({Role::paragraph, k, k + 1});
+    }
+  }
+  const std::string file = written("many.pdf", pdf_of(pages));
+  const Ran longest = run("qpdf --json " + file + " | \"" + HINGELINE_PYTHON + "\" -c \"" + R"(
+import json, sys
+def arrays(v):
+    inner = v if isinstance(v, list) else v.values() if isinstance(v, dict) else []
+    return max([len(v) if isinstance(v, list) else 0] + [arrays(x) for x in inner])
+objects = json.load(sys.stdin)['qpdf'][1]
+parts = sum(o.get('value', {}).get('/S') == '/Part' for o in objects.values() if isinstance(o.get('value'), dict))
+print(arrays(objects), parts)
+)" + "\"");
+  EXPECT_EQ(longest.status, 0) << longest.said;
+  int most = 0;
+  int parts = 0;
+  ASSERT_EQ(std::sscanf(longest.said.c_str(), "%d %d", &most, &parts), 2) << longest.said;
+  EXPECT_GE(most, 1000) << "the pages themselves";
+  EXPECT_LE(most, 8191);
+  EXPECT_EQ(parts, 500);
+}
+
+TEST(Pdf, WhatIsNotSaidIsNotInTheFile) {
+  const std::vector<Scene> scenes = {draw_section(loose_matched_cone())};
+  for (const char* made : {"", "yesterday", "2026-11-27 08:00", "2026-11-27T08:00:00+01:00"}) {
+    const auto file = to_pdf(scenes, {.title = "  ", .language = "(en)", .made = made});
+    ASSERT_TRUE(file);
+    const std::string info = run("pdfinfo " + written("unsaid.pdf", *file)).said;
+    EXPECT_EQ(info.find("CreationDate"), std::string::npos) << "no clock: " << info;
+    EXPECT_EQ(info.find("Title"), std::string::npos) << info;
+    EXPECT_EQ(file->find("/Lang"), std::string::npos);
+  }
 }
 
 TEST(Pdf, SameSceneSameBytesOnEveryThread) {

@@ -111,6 +111,62 @@ TEST(Layout, ATotalDoesNotStandAloneOverleaf) {
   }
 }
 
+TEST(Layout, ASignatureDoesNotStandAloneOverleaf) {
+  for (int lines = 40; lines < 80; ++lines) {
+    Paper paper;
+    for (int i = 0; i < lines; ++i) paper.blocks.emplace_back(Prose{fmt::format("line {}", i)});
+    paper.blocks.emplace_back(WriteIn{{{"Signature", 1}}, 11});
+    const std::vector<Scene> pages = laid_out(paper);
+    EXPECT_EQ(pages_with(pages, "Signature"), pages_with(pages, fmt::format("line {}", lines - 1))) << lines;
+  }
+}
+
+TEST(Layout, LinesStandCloserWhereThatSavesAPage) {
+  const auto paper_of = [](int lines) {
+    Paper paper;
+    for (int i = 0; i < lines; ++i) paper.blocks.emplace_back(Prose{fmt::format("line {}", i)});
+    return paper;
+  };
+  // From one line down to the next, mm.
+  const auto step = [](const Scene& page) {
+    const auto of = labels(page);
+    return in_millimetres(of[1]->at.y - of[0]->at.y);
+  };
+  const double wide = step(laid_out(paper_of(2))[0]);
+  double last = wide;
+  int close = 0;
+  for (int lines = 20; lines < 90; ++lines) {
+    const std::vector<Scene> pages = laid_out(paper_of(lines));
+    if (pages.size() > 1) break;
+    last = step(pages[0]);
+    if (last < wide) ++close;
+    for (const Label* l : labels(pages[0])) {
+      const double y = in_millimetres(l->at.y);
+      EXPECT_TRUE(y < in_millimetres(pages[0].height) - 16 || y > in_millimetres(pages[0].height) - 13)
+          << l->text;
+    }
+  }
+  EXPECT_LT(last, wide);
+  EXPECT_GE(last, 3.0 * 1.2) << "lines of 3 mm do not run together";
+  EXPECT_GE(close, 3) << "so many lines more on one page";
+}
+
+TEST(Layout, ColumnsAreWidenedBeforeAWordIsBroken) {
+  Paper paper;
+  Table table;
+  table.columns = {{"Wiederholungen", 0.5, true}, {"a", 1, false, true}, {"What", 9}};
+  table.rows = {{"1", "0.0007 \u00B1 0.0002", "some words"}};
+  paper.blocks = {table};
+  const auto pages = laid_out(paper);
+  for (const char* whole : {"Wiederholungen", "0.0007 \u00B1 0.0002"})
+    EXPECT_EQ(pages_with(pages, whole).size(), 1U);
+  // What nobody has the width for is broken as before.
+  table.columns = {{std::string(60, 'W'), 1}, {std::string(60, 'W'), 1}};
+  table.rows.clear();
+  paper.blocks = {table};
+  for (const Label* l : labels(laid_out(paper)[0])) EXPECT_LT(l->text.size(), 60U);
+}
+
 TEST(Layout, HostileWordsStayOnThePageWhole) {
   const std::string name = std::string(300, 'W');
   Paper paper;

@@ -5,6 +5,7 @@
 #include <fstream>
 #include <regex>
 #include <set>
+#include <thread>
 
 #include "server/support.h"
 
@@ -132,9 +133,9 @@ TEST_P(Shops, EveryRoleAtEveryDoor) {
             "written");
   const std::string visit = take_in(owner, person.id);
   const std::map<std::string, std::string> parts{
-      {"visit", visit},       {"thing", visit},     {"key", "low-c"},
-      {"figure", "end-play"}, {"picture", "strip"}, {"kind", "visit"},
-      {"owner", person.id},   {"person", "nobody"}, {"device", "nothing"}};
+      {"visit", visit},      {"thing", visit},  {"key", "low-c"},     {"figure", "end-play"},
+      {"picture", "strip"},  {"kind", "visit"}, {"owner", person.id}, {"person", "nobody"},
+      {"device", "nothing"}, {"run", "nothing"}};
   const std::map<std::string, int> rank{{"look", 0}, {"counter", 1}, {"bench", 2}, {"owner", 3}};
   const std::vector<std::pair<std::string, int>> roles{
       {"", -1}, {"look-only", 0}, {"counter", 1}, {"bench", 2}, {"owner", 3}};
@@ -203,6 +204,69 @@ TEST_P(Shops, EveryRoleAtEveryDoor) {
   }
   EXPECT_GE(logged, refused);
   EXPECT_EQ(shop.browser().get("/api/news").status, 401);
+}
+
+TEST_P(Shops, PapersOfADayTellHowFarTheyAre) {
+  Shop shop(fresh());
+  shop.start();
+  Browser browser = shop.logged_in("counter");
+  Browser owner = shop.logged_in("owner");
+  put_shop(owner);
+  constexpr std::size_t kVisits = 30;
+  for (std::size_t i = 1; i <= kVisits; ++i) {
+    // Each has a document of its own, so that each is worked out.
+    Json document = Json::parse(example("saxophone.json"));
+    document["title"] = "Alto " + std::to_string(i);
+    browser.post("/api/documents", {{"id", record::slip_id(1'760'000'000'000ULL + i, i, 0)},
+                                    {"owner", ""},
+                                    {"day", "2026-11-20"},
+                                    {"complaint", "rattles"},
+                                    {"promised", i == 1 ? "2026-12-01" : "2026-12-02"},
+                                    {"document", document}});
+  }
+  const auto run_at = [](const std::string& run) { return "/api/papers/runs/" + run; };
+  const auto cards = [](const std::string& day, const std::string& run) {
+    return "/api/papers/card?day=2026-11-27&from=" + day + "&to=" + day + "&run=" + run;
+  };
+
+  // Made by a HEAD, fetched, forgotten; nobody else's business.
+  const std::string one = shop.ids.next();
+  EXPECT_EQ(browser.get(run_at(one)).status, 404);
+  const http::Answer made = browser.ask("HEAD", cards("2026-12-01", one));
+  EXPECT_EQ(made.status, 200);
+  EXPECT_EQ(made.header("hingeline-pages"), "1");
+  EXPECT_EQ(browser.json(run_at(one)), Json::parse(R"({"done":1,"all":1,"ended":true,"left_out":[]})"));
+  const http::Answer file = browser.get(run_at(one) + "/file");
+  EXPECT_EQ(file.header("content-type"), "application/pdf");
+  EXPECT_EQ(file.body, browser.get("/api/papers/card?day=2026-11-27&from=2026-12-01&to=2026-12-01").body);
+  EXPECT_EQ(shop.logged_in("bench").get(run_at(one)).status, 404);
+  EXPECT_EQ(browser.get(cards("2026-12-01", one)).status, 422) << "the name is taken";
+  EXPECT_EQ(browser.get(cards("2026-12-01", "mine")).status, 422);
+  EXPECT_EQ(browser.ask("DELETE", run_at(one)).status, 200);
+  EXPECT_EQ(browser.get(run_at(one) + "/file").status, 404);
+
+  // Stopped while it goes on: there are twenty-nine to be made.
+  const std::string two = shop.ids.next();
+  int status = 0;
+  {
+    const std::jthread making(
+        [&, other = browser]() mutable { status = other.get(cards("2026-12-02", two)).status; });
+    Json now = Json::object();
+    while (now.value("done", 0) == 0) {
+      const http::Answer told = browser.get(run_at(two));
+      if (told.status == 200) now = Json::parse(told.body);
+    }
+    EXPECT_EQ(now.at("all"), kVisits - 1);
+    EXPECT_EQ(now.at("ended"), false);
+    EXPECT_EQ(browser.ask("DELETE", run_at(two)).status, 200);
+  }
+  EXPECT_EQ(status, 503) << "stopped";
+  // The oldest goes when many are kept.
+  const std::string old = shop.ids.next();
+  EXPECT_EQ(browser.ask("HEAD", cards("2026-12-01", old)).status, 200);
+  for (int i = 0; i < 8; ++i)
+    EXPECT_EQ(browser.ask("HEAD", cards("2026-12-01", shop.ids.next())).status, 200);
+  EXPECT_EQ(browser.get(run_at(old)).status, 404);
 }
 
 TEST_P(Shops, SessionsBeginFreshAndEnd) {
@@ -511,6 +575,10 @@ TEST_P(Shops, TheDescriptionIsPublishedAndTrue) {
     look("GET", std::string("/api/visits/{visit}/") + question, "/api/visits/" + visit + "/" + question);
   look("GET", "/api/visits/{visit}/why/{key}/{figure}", "/api/visits/" + visit + "/why/low-c/end-play");
   look("GET", "/api/visits/{visit}/lead/{key}", "/api/visits/" + visit + "/lead/low-c");
+  const std::string run = shop.ids.next();
+  browser.get("/api/papers/card?run=" + run);
+  look("GET", "/api/papers/runs/{run}", "/api/papers/runs/" + run);
+  look("DELETE", "/api/papers/runs/{run}", "/api/papers/runs/" + run);
   look("GET", "/api/learned", "/api/learned");
   look("GET", "/api/me", "/api/me");
   look("GET", "/api/accounts", "/api/accounts");

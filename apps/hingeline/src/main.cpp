@@ -221,7 +221,7 @@ std::string form_of(const std::string& asked, const std::string& output) {
 constexpr double kDotsPerMillimetre = 300 / 25.4;
 
 Expected<std::string> picture_file(const drawing::Scene& scene, const std::string& form) {
-  if (form == "pdf") return drawing::to_pdf(std::span(&scene, 1), {.title = scene.title});
+  if (form == "pdf") return drawing::to_pdf(std::span(&scene, 1), {.title = scene.title, .language = "en"});
   if (form == "png") return drawing::to_png(scene, kDotsPerMillimetre);
   return drawing::to_svg(scene);
 }

@@ -103,7 +103,7 @@ tl::expected<PapersMade, record::Errors> make_papers(const PaperLine& line) {
       return failed(added.error());
     }
     out.pages += pages.size();
-    title = fmt::format("{}: {}", service::word(asked->kind), result.title);
+    title = service::paper_title(*asked, result.title);
     author = bench->shop.title;
     if (line.folder.empty()) {
       for (drawing::Scene& page : pages) together.push_back(std::move(page));
@@ -118,7 +118,7 @@ tl::expected<PapersMade, record::Errors> make_papers(const PaperLine& line) {
     progress.show(i + 1, line.files.size());
   }
   if (!line.folder.empty()) return out;
-  if (line.files.size() > 1) title = service::word(asked->kind);
+  if (line.files.size() > 1) title = service::paper_title(*asked);
   auto bytes = papers::to_pdf(together, title, author, asked->day, asked->language);
   if (!bytes) return failed(bytes.error());
   if (line.output.empty() || line.output == "-") {

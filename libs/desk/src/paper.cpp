@@ -164,8 +164,7 @@ static Answer<Pages> pages_of(Desk::Inside& inside, const Who& who, const std::s
                             source->before ? &source->before->result : nullptr, source->facts};
   auto scenes = service::paper_pages(of, typed.asked);
   if (!scenes) return as_trouble(scenes.error());
-  return Pages{std::move(*scenes), fmt::format("{}: {}", service::word(typed.asked.kind), bench.result.title),
-               bench.shop.title};
+  return Pages{std::move(*scenes), service::paper_title(typed.asked, bench.result.title), bench.shop.title};
 }
 
 Answer<PaperMade> Desk::paper(const Who& who, const std::string& visit, const PaperWanted& wanted) {
@@ -217,7 +216,8 @@ Answer<PaperMade> Desk::papers(const Who& who, store::VisitQuery query, const Pa
     return refuse(Kind::not_found, out.failed.empty() ? "there is no such visit" : out.failed.front(),
                   "other days or states");
   out.pages = scenes.size();
-  auto bytes = hingeline::papers::to_pdf(scenes, wanted.kind, shop, read->asked.day, read->asked.language);
+  auto bytes = hingeline::papers::to_pdf(scenes, service::paper_title(read->asked), shop, read->asked.day,
+                                         read->asked.language);
   if (!bytes) return as_trouble(bytes.error());
   out.bytes = std::move(*bytes);
   return out;
@@ -296,7 +296,8 @@ Answer<PaperMade> Desk::quoted_paper(const Who& who, const PaperWanted& wanted) 
   const auto pages =
       service::against_pages(service::against(std::move(known->visits), shop.prices), shop, read->asked);
   if (!pages) return as_trouble(pages.error());
-  auto bytes = hingeline::papers::to_pdf(*pages, "quoted", shop.title, read->asked.day, read->asked.language);
+  auto bytes = hingeline::papers::to_pdf(*pages, pages->front().title, shop.title, read->asked.day,
+                                         read->asked.language);
   if (!bytes) return as_trouble(bytes.error());
   return PaperMade{"quoted.pdf", std::move(*bytes), pages->size(), count, {}};
 }

@@ -8,17 +8,16 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdint>
-#include <cstdio>
 #include <memory>
 #include <numbers>
 #include <string_view>
 #include <utility>
 #include <vector>
 
+#include "for_keeping.h"
 #include "hingeline/drawing/text.h"
 #include "look.h"
-#include "xml.h"
+#include "shaping.h"
 
 namespace hingeline::drawing {
 namespace {
@@ -38,22 +37,21 @@ tl::unexpected<Error> refused(cairo_status_t status) {
               fmt::format("the drawing could not be written: {}", cairo_status_to_string(status)));
 }
 
-/// Both faces, opened once for as long as the program runs. Cairo locks them itself.
+/// The faces, opened once for as long as the program runs. Cairo locks them itself.
 struct Faces {
   FT_Library library = nullptr;
-  std::array<FT_Face, 2> files{};
-  std::array<cairo_font_face_t*, 2> faces{};  ///< plain, bold
+  std::array<FT_Face, kFaceCount> files{};
+  std::array<cairo_font_face_t*, kFaceCount> faces{};
 };
 
 Expected<Faces> open_faces() {
   Faces out;
   if (FT_Init_FreeType(&out.library) != 0) return fail(Fault::file, "FreeType does not start");
-  constexpr std::array kNames = {HINGELINE_FONT_FOLDER "/DejaVuSans.ttf",
-                                 HINGELINE_FONT_FOLDER "/DejaVuSans-Bold.ttf"};
-  for (std::size_t i = 0; i < kNames.size(); ++i) {
-    if (FT_New_Face(out.library, kNames[i], 0, &out.files[i]) != 0)
-      return fail(Fault::file, fmt::format("the font file {} cannot be read", kNames[i]),
-                  "Debian's package fonts-dejavu-core");
+  for (std::size_t i = 0; i < kFaceCount; ++i) {
+    const FaceFile file = file_of(static_cast<Face>(i));
+    if (FT_New_Face(out.library, file.path, 0, &out.files[i]) != 0)
+      return fail(Fault::file, fmt::format("the font file {} cannot be read", file.path),
+                  fmt::format("Debian's package {}", file.package));
     out.faces[i] = cairo_ft_font_face_create_for_ft_face(out.files[i], FT_LOAD_NO_HINTING);
   }
   return out;
@@ -263,17 +261,53 @@ class Painter {
   void add(const Label& label) {
     const double size = in_millimetres(label.size);
     if (!fits(label.at) || !fits(label.size) || size <= 0 || label.text.empty()) return;
-    const std::string text = utf8_of(characters_of(label.text));
-    cairo_set_font_face(c_, faces_.faces[label.bold ? 1 : 0]);
-    cairo_set_font_size(c_, size);
+    const std::u32string letters = characters_of(label.text);
+    if (needs_shaping(letters)) {
+      if (const auto runs = shaped(letters, label.bold)) return put(label, *runs);
+    }
+    const std::string text = utf8_of(letters);
+    choose(label.bold ? Face::bold : Face::plain, size);
     cairo_text_extents_t extents;
     cairo_text_extents(c_, text.c_str(), &extents);
-    const double shift = label.anchor == Anchor::start    ? 0
-                         : label.anchor == Anchor::middle ? extents.x_advance / 2
-                                                          : extents.x_advance;
     colour(kTextColour);
-    cairo_move_to(c_, in_millimetres(label.at.x) - shift, in_millimetres(label.at.y));
+    cairo_move_to(c_, left_of(label, extents.x_advance), in_millimetres(label.at.y));
     cairo_show_text(c_, text.c_str());
+    cairo_new_path(c_);
+  }
+
+  void choose(Face face, double size) const {
+    cairo_set_font_face(c_, faces_.faces[static_cast<std::size_t>(face)]);
+    cairo_set_font_size(c_, size);
+  }
+  /// Where a label of that width begins.
+  static double left_of(const Label& label, double width) {
+    const double at = in_millimetres(label.at.x);
+    return label.anchor == Anchor::start ? at : label.anchor == Anchor::middle ? at - width / 2 : at - width;
+  }
+
+  void put(const Label& label, const std::vector<Run>& runs) const {
+    const double size = in_millimetres(label.size);
+    double width = 0;
+    for (const Run& run : runs) {
+      for (const Glyph& g : run.glyphs) width += g.advance * size;
+    }
+    double x = left_of(label, width);
+    const double y = in_millimetres(label.at.y);
+    colour(kTextColour);
+    for (const Run& run : runs) {
+      choose(run.face, size);
+      std::vector<cairo_glyph_t> glyphs;
+      for (const Glyph& g : run.glyphs) {
+        glyphs.push_back({g.index, x + g.right * size, y - g.up * size});
+        x += g.advance * size;
+      }
+      std::vector<cairo_text_cluster_t> clusters;
+      for (const Cluster& c : run.clusters) clusters.push_back({c.bytes, c.glyphs});
+      cairo_show_text_glyphs(
+          c_, run.text.data(), static_cast<int>(run.text.size()), glyphs.data(),
+          static_cast<int>(glyphs.size()), clusters.data(), static_cast<int>(clusters.size()),
+          run.backward ? CAIRO_TEXT_CLUSTER_FLAG_BACKWARD : static_cast<cairo_text_cluster_flags_t>(0));
+    }
     cairo_new_path(c_);
   }
 
@@ -292,91 +326,6 @@ bool has_size(const Scene& scene) {
   return fits(scene.width) && fits(scene.height) && scene.width > Length() && scene.height > Length();
 }
 
-void say(cairo_surface_t* surface, cairo_pdf_metadata_t what, const std::string& text) {
-  if (!text.empty()) cairo_pdf_surface_set_metadata(surface, what, utf8_of(characters_of(text)).c_str());
-}
-
-/// Of a packet of XMP (ISO 16684-1).
-std::string packet(const PdfFacts& facts) {
-  const auto list = [](std::string_view name, std::string_view kind, const std::string& text) {
-    return text.empty() ? std::string()
-                        : fmt::format("<dc:{0}><rdf:{1}><rdf:li{2}>{3}</rdf:li></rdf:{1}></dc:{0}>\n", name,
-                                      kind, kind == "Alt" ? " xml:lang=\"x-default\"" : "", escaped(text));
-  };
-  std::string out =
-      "<?xpacket begin=\"\xEF\xBB\xBF\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n"
-      "<x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\n"
-      "<rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\n"
-      "<rdf:Description rdf:about=\"\" xmlns:dc=\"http://purl.org/dc/elements/1.1/\" "
-      "xmlns:xmp=\"http://ns.adobe.com/xap/1.0/\">\n";
-  out += list("title", "Alt", facts.title);
-  out += list("creator", "Seq", facts.author);
-  out += list("description", "Alt", facts.subject);
-  out += list("language", "Bag", facts.language);
-  out += "<xmp:CreatorTool>Hingeline</xmp:CreatorTool>\n";
-  if (!facts.made.empty()) out += fmt::format("<xmp:CreateDate>{}</xmp:CreateDate>\n", escaped(facts.made));
-  return out + "</rdf:Description>\n</rdf:RDF>\n</x:xmpmeta>\n<?xpacket end=\"r\"?>\n";
-}
-
-/// Sixteen bytes in hexadecimal that other bytes would give otherwise: FNV-1a twice, 64 bits each.
-std::string name_of(std::string_view bytes) {
-  std::uint64_t forward = 14695981039346656037ULL;
-  std::uint64_t backward = forward;
-  for (std::size_t i = 0; i < bytes.size(); ++i) {
-    forward = (forward ^ static_cast<unsigned char>(bytes[i])) * 1099511628211ULL;
-    backward = (backward ^ static_cast<unsigned char>(bytes[bytes.size() - 1 - i])) * 1099511628211ULL;
-  }
-  return fmt::format("{:016x}{:016x}", forward, backward);
-}
-
-/// What Cairo 1.16 leaves out of a file's catalog and trailer: that the text is tagged, its language, the
-/// facts as XMP, an identifier. Cairo writes the catalog last, so the file is cut there and ends anew. A file
-/// that does not look so is left as it is.
-std::string with_facts(std::string pdf, const PdfFacts& facts) {
-  const std::size_t trailer = pdf.rfind("\ntrailer\n");
-  const std::size_t table = pdf.rfind("\nxref\n0 ");
-  const std::size_t root = pdf.find("/Root ", trailer == std::string::npos ? pdf.size() : trailer);
-  if (trailer == std::string::npos || table == std::string::npos || root == std::string::npos) return pdf;
-  int catalog = 0;
-  int info = 0;
-  int count = 0;
-  if (std::sscanf(pdf.c_str() + root, "/Root %d 0 R /Info %d 0 R", &catalog, &info) != 2 ||
-      std::sscanf(pdf.c_str() + table, "\nxref\n0 %d", &count) != 1 || catalog != count - 1)
-    return pdf;
-  const std::string begin = fmt::format("\n{} 0 obj\n<< /Type /Catalog", catalog);
-  const std::size_t at = pdf.rfind(begin, table);
-  const std::size_t end = at == std::string::npos ? at : pdf.find("\n>>\nendobj", at);
-  constexpr std::size_t kEntry = 20;  // bytes of one line of the table
-  const std::size_t lines = pdf.find('\n', table + 6) + 1;
-  if (end == std::string::npos || lines + kEntry * static_cast<std::size_t>(count) > pdf.size()) return pdf;
-
-  const std::string offsets = pdf.substr(lines, kEntry * static_cast<std::size_t>(count - 1));
-  std::string dictionary = pdf.substr(at + 1, end - at - 1);
-  const int metadata = count;
-  dictionary +=
-      fmt::format("\n   /Metadata {} 0 R\n   /ViewerPreferences << /DisplayDocTitle true >>", metadata);
-  const bool plain_word = std::all_of(facts.language.begin(), facts.language.end(), [](char c) {
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '-';
-  });
-  if (!facts.language.empty() && plain_word) dictionary += fmt::format("\n   /Lang ({})", facts.language);
-  pdf.resize(at + 1);
-  const std::string id = name_of(pdf);
-  const std::size_t catalog_at = pdf.size();
-  pdf += dictionary + "\n>>\nendobj\n";
-  const std::size_t metadata_at = pdf.size();
-  const std::string xmp = packet(facts);
-  pdf +=
-      fmt::format("{} 0 obj\n<< /Type /Metadata /Subtype /XML /Length {} >>\nstream\n{}\nendstream\nendobj\n",
-                  metadata, xmp.size(), xmp);
-  const std::size_t table_at = pdf.size();
-  pdf += fmt::format("xref\n0 {}\n{}{:010} 00000 n \n{:010} 00000 n \n", count + 1, offsets, catalog_at,
-                     metadata_at);
-  pdf +=
-      fmt::format("trailer\n<< /Size {} /Root {} 0 R /Info {} 0 R /ID [<{}> <{}>] >>\nstartxref\n{}\n%%EOF\n",
-                  count + 1, catalog, info, id, id, table_at);
-  return pdf;
-}
-
 }  // namespace
 
 Expected<std::string> to_pdf(std::span<const Scene> pages, const PdfFacts& facts) {
@@ -389,11 +338,6 @@ Expected<std::string> to_pdf(std::span<const Scene> pages, const PdfFacts& facts
   if (!fonts) return tl::unexpected(fonts.error());
   std::string out;
   const Surface surface(cairo_pdf_surface_create_for_stream(append, &out, 1, 1));
-  say(surface.get(), CAIRO_PDF_METADATA_TITLE, facts.title);
-  say(surface.get(), CAIRO_PDF_METADATA_AUTHOR, facts.author);
-  say(surface.get(), CAIRO_PDF_METADATA_SUBJECT, facts.subject);
-  say(surface.get(), CAIRO_PDF_METADATA_CREATOR, "Hingeline");
-  say(surface.get(), CAIRO_PDF_METADATA_CREATE_DATE, facts.made);
   {
     // A size takes effect on the page that is begun next.
     cairo_pdf_surface_set_size(surface.get(), in_millimetres(pages.front().width) * kPointsPerMillimetre,
@@ -401,17 +345,27 @@ Expected<std::string> to_pdf(std::span<const Scene> pages, const PdfFacts& facts
     const Context context(cairo_create(surface.get()));
     const bool tagged =
         std::any_of(pages.begin(), pages.end(), [](const Scene& page) { return !page.marks.empty(); });
-    if (tagged) cairo_tag_begin(context.get(), "Document", nullptr);
+    // Files of many papers have a part for each: an array of PDF/A-1 holds no more than 8191.
+    const bool parts =
+        std::any_of(pages.begin() + 1, pages.end(), [](const Scene& page) { return !page.goes_on; });
+    const auto tag = [&](bool begin, const char* name) {
+      if (!tagged) return;
+      begin ? cairo_tag_begin(context.get(), name, nullptr) : cairo_tag_end(context.get(), name);
+    };
+    tag(true, "Document");
     for (std::size_t i = 0; i < pages.size(); ++i) {
       const Scene& page = pages[i];
       if (i > 0)
         cairo_pdf_surface_set_size(surface.get(), in_millimetres(page.width) * kPointsPerMillimetre,
                                    in_millimetres(page.height) * kPointsPerMillimetre);
+      const bool last = i + 1 == pages.size();
+      if (parts && (i == 0 || !page.goes_on)) tag(true, "Part");
       cairo_save(context.get());
       cairo_scale(context.get(), kPointsPerMillimetre, kPointsPerMillimetre);
       Painter(context.get(), page, *fonts, true).paint();
       cairo_restore(context.get());
-      if (tagged && i + 1 == pages.size()) cairo_tag_end(context.get(), "Document");
+      if (parts && (last || !pages[i + 1].goes_on)) tag(false, "Part");
+      if (last) tag(false, "Document");
       cairo_show_page(context.get());
     }
     if (const cairo_status_t status = cairo_status(context.get()); status != CAIRO_STATUS_SUCCESS)
@@ -420,7 +374,7 @@ Expected<std::string> to_pdf(std::span<const Scene> pages, const PdfFacts& facts
   cairo_surface_finish(surface.get());
   if (const cairo_status_t status = cairo_surface_status(surface.get()); status != CAIRO_STATUS_SUCCESS)
     return refused(status);
-  return with_facts(std::move(out), facts);
+  return for_keeping(out, facts);
 }
 
 Expected<std::string> to_png(const Scene& scene, double dots_per_mm) {

@@ -25,21 +25,28 @@ using drawing::Scene;
 
 constexpr double kBody = 3.0;   // letters of running text, mm
 constexpr double kSmall = 2.5;  // of heads, feet and labels
-constexpr double kLine = 1.4;   // from line to line, of the letters' size
 constexpr double kHeadRoom = 20;
 constexpr double kFootRoom = 16;
 constexpr double kCellSide = 1.2;
 constexpr double kCellTop = 0.9;
 constexpr double kCloseTop = 0.25;  // of a small table
 constexpr double kWriteStep = 7;    // between lines to write on
-constexpr double kAfter = 2.4;      // from one block to the next
+
+/// How far apart things stand.
+struct Spacing {
+  double line = 1.4;   ///< from line to line, of the letters' size
+  double after = 2.4;  ///< from one block to the next, mm
+  double between = 1;  ///< from one text to the next, mm
+};
+/// As close as is still read well, where a paper else needs a page more for a few lines.
+constexpr Spacing kClose{1.25, 1.5, 0.5};
 
 double heading_size(int level) { return level <= 1 ? 5.6 : level == 2 ? 3.9 : 3.2; }
 
 /// One page while it is drawn on.
 class Page {
  public:
-  Page(double width, double height, double left) : left_(left) {
+  Page(double width, double height, double left, double line) : left_(left), line_(line) {
     scene.width = millimetres(width);
     scene.height = millimetres(height);
   }
@@ -52,7 +59,7 @@ class Page {
     Pen pen(scene);
     for (const std::string& line : texts) {
       pen.text({x, top + size}, line, size, anchor, bold);
-      top += size * kLine;
+      top += size * line_;
     }
     return top;
   }
@@ -68,6 +75,7 @@ class Page {
 
  private:
   double left_;
+  double line_;
 };
 
 /// What is never cut.
@@ -142,9 +150,10 @@ void place(Scene& onto, const Scene& scene, double x, double y) {
 
 class Layout {
  public:
-  Layout(const Paper& paper, Sheet sheet, const Voice& voice)
+  Layout(const Paper& paper, Sheet sheet, const Voice& voice, const Spacing& spacing)
       : paper_(paper),
         voice_(voice),
+        spacing_(spacing),
         width_(sheet == Sheet::a4 ? 210 : 215.9),
         height_(sheet == Sheet::a4 ? 297 : 279.4),
         left_((width_ - kTextWidth) / 2) {}
@@ -159,6 +168,7 @@ class Layout {
     for (std::size_t i = 0; i < pages_.size(); ++i) {
       edges(pages_[i], i + 1);
       pages_[i].scene.title = paper_.title;
+      pages_[i].scene.goes_on = i > 0;
       out.push_back(std::move(pages_[i].scene));
     }
     return out;
@@ -179,7 +189,7 @@ class Layout {
     const double size = heading_size(h.level);
     const auto words = fold(h.text, size, kTextWidth, true);
     const double above = h.level <= 1 ? 0 : 1.6;
-    const double height = above + static_cast<double>(words.size()) * size * kLine + 1.2;
+    const double height = above + static_cast<double>(words.size()) * size * spacing_.line + 1.2;
     put(
         height,
         [=](Page& page, double top) {
@@ -191,7 +201,7 @@ class Layout {
 
   Expected<void> add(const Prose& p) {
     text(p.text, 0, p.bold, {});
-    units_.back().height += kAfter - 1;
+    units_.back().height += spacing_.after - spacing_.between;
     return {};
   }
 
@@ -204,12 +214,13 @@ class Layout {
       const std::vector<std::string> some(
           words.begin() + static_cast<std::ptrdiff_t>(std::min(at, words.size())),
           words.begin() + static_cast<std::ptrdiff_t>(std::min(words.size(), at + kTogether)));
-      put(static_cast<double>(some.size()) * kBody * kLine + 1, [=](Page& page, double top) {
-        page.as(Role::paragraph, [&] {
-          if (mark && at == 0) mark(page, top);
-          page.lines(some, page.left() + indent, top, kBody, bold);
-        });
-      });
+      put(static_cast<double>(some.size()) * kBody * spacing_.line + spacing_.between,
+          [=](Page& page, double top) {
+            page.as(Role::paragraph, [&] {
+              if (mark && at == 0) mark(page, top);
+              page.lines(some, page.left() + indent, top, kBody, bold);
+            });
+          });
     }
   }
 
@@ -230,7 +241,7 @@ class Layout {
         }
       });
     }
-    if (!units_.empty()) units_.back().height += kAfter - 1;
+    if (!units_.empty()) units_.back().height += spacing_.after - spacing_.between;
     return {};
   }
 
@@ -245,7 +256,7 @@ class Layout {
     std::size_t most = 1;
     const double size = head || small ? kSmall : kBody;
     const double inset = small ? kCloseTop : kCellTop;
-    const auto room = static_cast<std::size_t>((body() - 12) / (size * kLine)) - 2;
+    const auto room = static_cast<std::size_t>((body() - 12) / (size * spacing_.line)) - 2;
     for (std::size_t i = 0; i < words.size() && i < texts.size(); ++i) {
       words[i] = fold(texts[i], size, cells.x[i + 1] - cells.x[i] - 2 * kCellSide, bold || head);
       if (words[i].size() > room) {
@@ -254,7 +265,7 @@ class Layout {
       }
       most = std::max(most, words[i].size());
     }
-    const double height = static_cast<double>(most) * size * kLine + 2 * inset;
+    const double height = static_cast<double>(most) * size * spacing_.line + 2 * inset;
     Unit unit;
     unit.height = height;
     unit.with_next = head || !may_part;
@@ -277,16 +288,61 @@ class Layout {
     units_.push_back(std::move(unit));
   }
 
+  /// What each column needs so that no word in it is broken, and in those that are to stay on one line, no
+  /// cell.
+  [[nodiscard]] static std::vector<double> wanted_widths(const Table& table) {
+    // Nobody gets so much that the others have nothing left.
+    constexpr double kMost = kTextWidth * 0.3;
+    std::vector<double> out(table.columns.size());
+    const auto want = [&](std::size_t column, const std::string& text, double size, bool bold, bool whole) {
+      double width = 0;
+      if (whole) width = drawing::width_of(text, size, bold);
+      for (std::size_t at = 0; !whole && at < text.size();) {
+        const std::size_t end = std::min(text.find(' ', at), text.size());
+        width = std::max(width, drawing::width_of(text.substr(at, end - at), size, bold));
+        at = end + 1;
+      }
+      width += 2 * kCellSide + 0.1;
+      if (width <= kMost) out[column] = std::max(out[column], width);
+    };
+    for (std::size_t i = 0; i < out.size(); ++i) {
+      if (table.headed) want(i, table.columns[i].title, kSmall, true, false);
+      for (std::size_t r = 0; r < table.rows.size(); ++r) {
+        const bool bold = table.last_bold && r + 1 == table.rows.size();
+        if (i < table.rows[r].size())
+          want(i, table.rows[r][i], table.small ? kSmall : kBody, bold, table.columns[i].whole);
+      }
+    }
+    return out;
+  }
+
+  /// Gives narrow columns what they want out of what the others have to spare; nothing changes where that is
+  /// not enough for all.
+  static void widen(std::vector<double>& widths, const std::vector<double>& wanted) {
+    double lack = 0;
+    double spare = 0;
+    for (std::size_t i = 0; i < widths.size(); ++i) {
+      lack += std::max(0.0, wanted[i] - widths[i]);
+      spare += std::max(0.0, widths[i] - wanted[i]);
+    }
+    if (lack <= 0 || lack > spare) return;
+    for (std::size_t i = 0; i < widths.size(); ++i)
+      widths[i] = std::max(wanted[i], widths[i] - lack * std::max(0.0, widths[i] - wanted[i]) / spare);
+  }
+
   Expected<void> add(const Table& table) {
     if (table.columns.empty()) return {};
     double shares = 0;
     for (const Column& c : table.columns) shares += c.share;
+    std::vector<double> widths;
+    for (const Column& c : table.columns) widths.push_back(c.share / shares * kTextWidth);
+    widen(widths, wanted_widths(table));
     Cells cells;
     double x = 0;
-    for (const Column& c : table.columns) {
+    for (std::size_t i = 0; i < widths.size(); ++i) {
       cells.x.push_back(x);
-      cells.right.push_back(c.right);
-      x += c.share / shares * kTextWidth;
+      cells.right.push_back(table.columns[i].right);
+      x += widths[i];
     }
     cells.x.push_back(kTextWidth);
     const std::size_t number = ++tables_;
@@ -303,7 +359,7 @@ class Layout {
       row(cells, table.rows[i], false, table.last_bold && i + 1 == table.rows.size(), number,
           // A total does not stand alone overleaf.
           !(table.last_bold && i + 2 == table.rows.size()), table.small);
-    put(kAfter, [](Page&, double) {});
+    put(spacing_.after, [](Page&, double) {});
     return {};
   }
 
@@ -320,14 +376,17 @@ class Layout {
       most = std::max(most, labels.back().size());
       edges.push_back(edges.back() + width);
     }
-    const double above = static_cast<double>(most) * kSmall * kLine;
+    const double above = static_cast<double>(most) * kSmall * spacing_.line;
     const double height = line.height;
+    // What is signed stands on the page with what it is signed for.
+    if (!units_.empty() && !units_.back().page_end) units_.back().with_next = true;
     put(above + height + 2, [=](Page& page, double top) {
       for (std::size_t i = 0; i < labels.size(); ++i) {
         page.as(Role::paragraph, [&] { page.lines(labels[i], page.left() + edges[i], top, kSmall); });
         Pen pen(page.scene);
         pen.box({page.left() + edges[i], top + above},
-                {page.left() + edges[i + 1] - 1.5, top + above + height}, Ink::line, Fill::none);
+                {page.left() + edges[i + 1] - (i + 1 < labels.size() ? 1.5 : 0.0), top + above + height},
+                Ink::line, Fill::none);
       }
     });
     return {};
@@ -335,7 +394,7 @@ class Layout {
 
   Expected<void> add(const Lines& lines) {
     const auto label = fold(lines.label, kSmall, kTextWidth);
-    const double above = static_cast<double>(label.size()) * kSmall * kLine;
+    const double above = static_cast<double>(label.size()) * kSmall * spacing_.line;
     const int count = std::clamp(lines.count, 1, 20);
     put(above + count * kWriteStep + 2, [=](Page& page, double top) {
       page.as(Role::paragraph, [&] { page.lines(label, page.left(), top, kSmall); });
@@ -356,11 +415,11 @@ class Layout {
       count += parts.back().size();
     }
     const auto head = fold(framed.heading, kBody, kTextWidth - 2 * kInset, true);
-    const double height = static_cast<double>(head.size()) * kBody * kLine +
-                          static_cast<double>(count) * (kSmall)*kLine + 2 * kInset +
+    const double height = static_cast<double>(head.size()) * kBody * spacing_.line +
+                          static_cast<double>(count) * (kSmall)*spacing_.line + 2 * kInset +
                           0.6 * static_cast<double>(parts.size());
     if (height > body()) return fail(Fault::usage, "framed words that fill more than a page");
-    put(height + kAfter, [=](Page& page, double top) {
+    put(height + spacing_.after, [=](Page& page, double top) {
       Pen pen(page.scene);
       pen.box({page.left(), top}, {page.left() + kTextWidth, top + height}, Ink::line, Fill::none);
       double y = top + kInset;
@@ -379,7 +438,7 @@ class Layout {
                   fmt::format("a picture of {:.0f} by {:.0f} mm does not go on the page", width, height),
                   fmt::format("at most {:.0f} by {:.0f} mm", kTextWidth, body()));
     const auto scene = std::make_shared<Scene>(picture.scene);
-    put(height + kAfter, [=](Page& page, double top) {
+    put(height + spacing_.after, [=](Page& page, double top) {
       page.as(Role::figure, [&] { place(page.scene, *scene, page.left() + (kTextWidth - width) / 2, top); });
     });
     return {};
@@ -392,10 +451,10 @@ class Layout {
     for (const std::string& one : code.words) {
       for (std::string& line : fold(one, kBody, kTextWidth - code.side - 4)) words.push_back(std::move(line));
     }
-    const double height = std::max(code.side, static_cast<double>(words.size()) * kBody * kLine);
+    const double height = std::max(code.side, static_cast<double>(words.size()) * kBody * spacing_.line);
     const double side = code.side;
     const std::shared_ptr<QRcode> squares = *made;
-    put(height + kAfter, [=](Page& page, double top) {
+    put(height + spacing_.after, [=](Page& page, double top) {
       page.as(Role::figure, [&] { draw_code(page.scene, *squares, page.left(), top, side); });
       page.as(Role::paragraph, [&] { page.lines(words, page.left() + side + 4, top + 1, kBody); });
     });
@@ -410,7 +469,7 @@ class Layout {
   }
 
   Page& fresh() {
-    pages_.emplace_back(width_, height_, left_);
+    pages_.emplace_back(width_, height_, left_, spacing_.line);
     y_ = kHeadRoom;
     open_table_ = 0;
     return pages_.back();
@@ -475,6 +534,7 @@ class Layout {
 
   const Paper& paper_;
   const Voice& voice_;
+  Spacing spacing_;
   double width_, height_, left_;
   std::vector<Unit> units_;
   std::vector<Unit> heads_;  ///< of tables, by number
@@ -490,7 +550,11 @@ class Layout {
 const char* word(Sheet sheet) { return sheet == Sheet::letter ? "letter" : "a4"; }
 
 Expected<std::vector<Scene>> lay_out(const Paper& paper, Sheet sheet, const Voice& voice) {
-  return Layout(paper, sheet, voice).pages();
+  auto pages = Layout(paper, sheet, voice, {}).pages();
+  if (!pages || pages->size() < 2) return pages;
+  // A page for a few lines more is paper nobody wants; where standing closer saves it, they do.
+  auto close = Layout(paper, sheet, voice, kClose).pages();
+  return close && close->size() < pages->size() ? close : pages;
 }
 
 Expected<Scene> tag(const std::string& code, const std::vector<std::string>& lines) {
@@ -500,7 +564,8 @@ Expected<Scene> tag(const std::string& code, const std::vector<std::string>& lin
   constexpr double kInset = 4;
   const auto made = code_of(code);
   if (!made) return tl::unexpected(made.error());
-  Page page(kWide, kHigh, 0);
+  constexpr double kLine = 1.4;
+  Page page(kWide, kHigh, 0, kLine);
   Pen pen(page.scene);
   pen.box({0.5, 0.5}, {kWide - 0.5, kHigh - 0.5}, Ink::thin, Fill::none);
   // Where the string goes through.

@@ -130,6 +130,17 @@ std::string Voice::size(Length v) const {
   return with_mark(show_length(v, unit_, bench_decimals(unit_) - 1));
 }
 
+std::string Voice::fine(Length v) const {
+  const double value = unit_ == LengthUnit::mm ? in_millimetres(v) : in_inches(v);
+  const int most = bench_decimals(unit_) + 2;
+  int decimals = bench_decimals(unit_);
+  const auto off = [&] {
+    return std::abs(std::round(value * std::pow(10, decimals)) / std::pow(10, decimals) - value);
+  };
+  while (decimals < most && off() > std::abs(value) / 20) ++decimals;
+  return with_mark(show_length(v, unit_, decimals));
+}
+
 std::string Voice::bare(Length v) const {
   std::string out = show_length(v, unit_, bench_decimals(unit_));
   out.resize(out.find(' '));

@@ -5,7 +5,9 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <memory>
 
+#include "paper_runs.h"
 #include "problem.h"
 
 namespace hingeline::server {
@@ -189,8 +191,51 @@ Response paper_answer(const Answer<desk::PaperMade>& made) {
   return out;
 }
 
+/// A paper of many visits; where the asker named the run, it can be asked meanwhile how far it is, and the
+/// file is kept for a while, so that a HEAD makes it.
+Response papers_of_many(desk::Desk& desk, PaperRuns& runs, const Asked& a, const char* kind) {
+  auto query = visit_query(a, kMostPapers);
+  if (!query) return problem(query.error());
+  const std::string run = a.field("run");
+  desk::Pace pace;
+  if (!run.empty()) {
+    auto begun = runs.begin(a.who, run);
+    if (!begun) return problem(begun.error());
+    pace = std::move(*begun);
+  }
+  const auto made = desk.papers(a.who, std::move(*query), paper_wanted(a, kind), pace);
+  if (!run.empty()) runs.end(a.who, run, made);
+  return paper_answer(made);
+}
+
+/// How far the papers of many visits are. Not among what takes long: it is asked while those are at work.
+void add_paper_runs(std::vector<Endpoint>& out, const std::shared_ptr<PaperRuns>& runs) {
+  Endpoint look;
+  look.pattern = "/api/papers/runs/{run}";
+  look.summary = "How far a run of papers is that was asked for with that name.";
+  look.gives = "PaperRun";
+  look.handler = [runs](const Asked& a) { return answered(runs->look(a.who, a.part("run"))); };
+  out.push_back(std::move(look));
+  Endpoint file;
+  file.pattern = "/api/papers/runs/{run}/file";
+  file.summary = "What that run made. Kept until the run is forgotten, or some others began after it.";
+  file.gives_type = "application/pdf";
+  file.handler = [runs](const Asked& a) { return paper_answer(runs->file(a.who, a.part("run"))); };
+  out.push_back(std::move(file));
+  Endpoint stop;
+  stop.method = Method::remove;
+  stop.pattern = "/api/papers/runs/{run}";
+  stop.summary = "Stop that run if it still goes on, and forget it.";
+  stop.gives = "Nothing";
+  stop.handler = [runs](const Asked& a) {
+    runs->take_away(a.who, a.part("run"));
+    return Response::json(200, "{}");
+  };
+  out.push_back(std::move(stop));
+}
+
 /// Papers of one visit, and of many at once.
-void add_papers(std::vector<Endpoint>& out, desk::Desk& desk) {
+void add_papers(std::vector<Endpoint>& out, desk::Desk& desk, const std::shared_ptr<PaperRuns>& runs) {
   struct Line {
     const char* kind;
     const char* summary;
@@ -223,12 +268,9 @@ void add_papers(std::vector<Endpoint>& out, desk::Desk& desk) {
     many.summary = "The same of every visit that is asked for, in one file.";
     many.query = paper_queries();
     for (const Query& q : visit_queries(kMostPapers)) many.query.push_back(q);
+    many.query.push_back({"run", "An id for it, to ask at /api/papers/runs how far it is."});
     many.gives_type = "application/pdf";
-    many.handler = [&desk, kind](const Asked& a) {
-      auto query = visit_query(a, kMostPapers);
-      if (!query) return problem(query.error());
-      return paper_answer(desk.papers(a.who, std::move(*query), paper_wanted(a, kind)));
-    };
+    many.handler = [&desk, runs, kind](const Asked& a) { return papers_of_many(desk, *runs, a, kind); };
     out.push_back(std::move(many));
   }
   Endpoint quoted;
@@ -718,9 +760,11 @@ std::vector<Endpoint> desk_endpoints(desk::Desk& desk, std::size_t photo_bytes) 
   add_slips(out, desk);
   const std::size_t quick = out.size();
   add_work(out, desk);
-  add_papers(out, desk);
+  const auto runs = std::make_shared<PaperRuns>();
+  add_papers(out, desk, runs);
   std::for_each(out.begin() + static_cast<std::ptrdiff_t>(quick), out.end(),
                 [](Endpoint& e) { e.takes_long = true; });
+  add_paper_runs(out, runs);
   add_rest(out, desk, photo_bytes);
   for (Endpoint& e : out) e.takes_long = e.takes_long || e.gives_type == "text/csv";
   return out;

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <utility>
@@ -35,7 +36,7 @@ class Writer {
       : of_(of), asked_(asked), voice_(asked.language, asked.unit) {}
 
   Expected<Paper> card() {
-    begin(Say::bench_card);
+    begin();
     const KeyResult* key = nullptr;
     if (auto found = wanted(key); !found) return tl::unexpected(found.error());
     key == nullptr ? whole_card() : (key_card(*key), void());
@@ -48,7 +49,7 @@ class Writer {
     if (!budget) return tl::unexpected(budget.error());
     const auto made = quote_of(*budget, of_.shop, asked_.day);
     if (!made) return tl::unexpected(made.error());
-    begin(Say::quote);
+    begin();
     std::string limits;
     if (budget->budget.minutes)
       limits = voice_(Say::minutes, voice_.number(in_seconds(*budget->budget.minutes) / 60, 0));
@@ -76,7 +77,7 @@ class Writer {
   }
 
   Expected<Paper> report() {
-    begin(Say::owner_report);
+    begin();
     put(Heading{voice_(Say::found), 2});
     put(Prose{voice_(Say::means_play)});
     const InstrumentResult& came = of_.before != nullptr ? *of_.before : of_.result;
@@ -126,7 +127,7 @@ class Writer {
   }
 
   Expected<Paper> readings() {
-    begin(Say::certificate);
+    begin();
     Table table;
     table.small = true;
     table.columns = {{voice_(Say::key), 1.5},
@@ -135,7 +136,7 @@ class Writer {
                      {with_unit(Say::cert_doubt), 1.1, true},
                      {voice_(Say::cert_repeats), 1.15, true},
                      {voice_(Say::cert_with), 1.1},
-                     {with_unit(Say::cert_limits), 1.5},
+                     {with_unit(Say::cert_limits), 1.5, false, true},
                      {voice_(Say::cert_verdict), 1.6}};
     const KeyResult* only = nullptr;
     if (auto found = wanted(only); !found) return tl::unexpected(found.error());
@@ -166,7 +167,7 @@ class Writer {
   Expected<Paper> lesson() {
     const auto key = needed();
     if (!key) return tl::unexpected(key.error());
-    begin(Say::teaching_sheet);
+    begin();
     put(WriteIn{{{voice_(Say::teach_name), 2}, {voice_(Say::day), 1}}, 8});
     drawing::SectionView view = spoken_section(**key, false);
     const drawing::Numbered numbered = drawing::draw_numbered_section(view);
@@ -201,7 +202,7 @@ class Writer {
   Expected<Paper> drawings() {
     const auto key = needed();
     if (!key) return tl::unexpected(key.error());
-    begin(Say::drawings);
+    begin();
     if (asked_.scale > 0) put(true_bar());
     drawing::SectionView view = spoken_section(**key, true);
     view.scale = asked_.scale;
@@ -273,9 +274,9 @@ class Writer {
     return key;
   }
 
-  void begin(Say what) {
-    const std::string name = voice_(what);
-    paper_.title = fmt::format("{}: {}", name, of_.result.title);
+  void begin() {
+    const std::string name = paper_title(asked_);
+    paper_.title = paper_title(asked_, of_.result.title);
     paper_.head_left = of_.shop.title;
     paper_.head_right = fmt::format("{}, {}", name, voice_.day(asked_.day));
     paper_.foot_left = of_.result.serial.empty() ? of_.result.title
@@ -330,8 +331,8 @@ class Writer {
     table.columns = {{"", 0.42, true},
                      {voice_(Say::key), 1.8},
                      {voice_(Say::verdict), 1.15},
-                     {with_unit(Say::end_play), 1.45},
-                     {with_unit(Say::aimed_at), 1.6},
+                     {with_unit(Say::end_play), 1.45, false, true},
+                     {with_unit(Say::aimed_at), 1.6, false, true},
                      {voice_(Say::to_do), 2.9},
                      {"min", 0.55, true},
                      {voice_(Say::play_after), 1.2},
@@ -539,9 +540,13 @@ class Writer {
     }
     put(std::move(table));
     Points buys;
-    if (raw(quote.leak) > 0)
-      buys.texts.push_back(
-          voice_(Say::buys_leak, voice_.number(raw(o.total.leak), 2), voice_.number(raw(quote.leak), 2)));
+    if (const double all = raw(quote.leak); all > 0) {
+      // Nobody hears a hundredth of it.
+      const int decimals = all >= 10 ? 0 : all >= 1 ? 1 : 2;
+      const double less = raw(o.total.leak);
+      buys.texts.push_back(voice_(Say::buys_leak, voice_.number(100 * less / all, 0),
+                                  voice_.number(less, decimals), voice_.number(all, decimals)));
+    }
     if (quote.feel > 0)
       buys.texts.push_back(
           voice_(Say::buys_feel, voice_.number(o.total.feel, 1), voice_.number(quote.feel, 1)));
@@ -569,7 +574,7 @@ class Writer {
       if (++more > 12) continue;
       out += (out.empty() ? "" : "; ") + say_work(w, budget, of_.result, voice_);
     }
-    return more > 12 ? out + fmt::format("; +{}", more - 12) : out;
+    return more > 12 ? voice_(Say::and_more, out, more - 12) : out;
   }
 
   // ---- report
@@ -712,9 +717,7 @@ class Writer {
                      {voice_(Say::cert_step), 1, true},
                      {voice_(Say::cert_leaf), 1, true}};
     const auto& list = of_.shop.measuring.empty() ? general_shop().measuring : of_.shop.measuring;
-    const auto figure = [&](const record::LengthEntry& e) {
-      return e.known() ? voice_.length(e.value) : "-";
-    };
+    const auto figure = [&](const record::LengthEntry& e) { return e.known() ? voice_.fine(e.value) : "-"; };
     for (const record::Measuring& m : list) {
       if (used.contains(m.name))
         table.rows.push_back({m.name, figure(m.plus_minus), figure(m.resolution), figure(m.leaf_step)});
@@ -861,6 +864,22 @@ class Writer {
   bool fire_ = false;
 };
 
+/// A kind's word, and its name on paper.
+struct KindName {
+  const char* word;
+  Say name;
+};
+const KindName& name_of(PaperKind kind) {
+  static constexpr std::array<KindName, kPaperKinds.size()> kNames{{{"card", Say::bench_card},
+                                                                    {"quote", Say::quote},
+                                                                    {"report", Say::owner_report},
+                                                                    {"lesson", Say::teaching_sheet},
+                                                                    {"readings", Say::certificate},
+                                                                    {"drawings", Say::drawings},
+                                                                    {"tag", Say::tag}}};
+  return kNames[static_cast<std::size_t>(kind)];
+}
+
 papers::Sheet sheet_for(const record::Shop& shop, const PaperAsked& asked) {
   return asked.sheet.value_or(shop.paper == record::PaperSize::letter ? papers::Sheet::letter
                                                                       : papers::Sheet::a4);
@@ -886,25 +905,7 @@ papers::Picture Writer::true_bar() const {
 
 }  // namespace
 
-const char* word(PaperKind kind) {
-  switch (kind) {
-    case PaperKind::card:
-      return "card";
-    case PaperKind::quote:
-      return "quote";
-    case PaperKind::report:
-      return "report";
-    case PaperKind::lesson:
-      return "lesson";
-    case PaperKind::readings:
-      return "readings";
-    case PaperKind::drawings:
-      return "drawings";
-    case PaperKind::tag:
-      break;
-  }
-  return "tag";
-}
+const char* word(PaperKind kind) { return name_of(kind).word; }
 
 Expected<PaperKind> paper_kind_of(const std::string& typed) {
   std::string all;
@@ -1017,8 +1018,14 @@ Expected<std::vector<drawing::Scene>> against_pages(const Against& against, cons
 Expected<std::string> paper_file(const PaperOf& of, const PaperAsked& asked) {
   const auto pages = paper_pages(of, asked);
   if (!pages) return tl::unexpected(pages.error());
-  return papers::to_pdf(*pages, fmt::format("{}: {}", word(asked.kind), of.result.title), of.shop.title,
-                        asked.day, asked.language);
+  return papers::to_pdf(*pages, paper_title(asked, of.result.title), of.shop.title, asked.day,
+                        asked.language);
+}
+
+std::string paper_title(const PaperAsked& asked, const std::string& instrument) {
+  const Voice voice(asked.language, asked.unit);
+  const std::string name = voice(name_of(asked.kind).name);
+  return instrument.empty() ? name : fmt::format("{}: {}", name, instrument);
 }
 
 std::string paper_file_name(const PaperAsked& asked) {

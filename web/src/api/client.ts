@@ -32,13 +32,16 @@ export class Trouble extends Error {
   }
 }
 
-async function ask<T>(path: string, options: RequestInit): Promise<T> {
-  let answer: Response;
+async function reach(path: string, options: RequestInit): Promise<Response> {
   try {
-    answer = await fetch(path, options);
+    return await fetch(path, options);
   } catch {
     throw new Trouble(0, null);
   }
+}
+
+async function ask<T>(path: string, options: RequestInit): Promise<T> {
+  const answer = await reach(path, options);
   let body: unknown = null;
   try {
     body = await answer.json();
@@ -58,6 +61,13 @@ export function send<T>(method: string, path: string, body?: unknown): Promise<T
   const csrf = me.value?.csrf;
   if (csrf) headers["hingeline-csrf"] = csrf;
   return ask<T>(path, {method, headers, body: body === undefined ? null : JSON.stringify(body)});
+}
+
+/** Has something made without fetching it: what its answer's head says. */
+export async function makeOnly(path: string, stop: AbortSignal): Promise<Headers> {
+  const answer = await reach(path, {method: "HEAD", signal: stop});
+  if (!answer.ok) throw new Trouble(answer.status, null);
+  return answer.headers;
 }
 
 /** A file as it is. */

@@ -2,6 +2,7 @@
 import {useState} from "preact/hooks";
 import type {VisitLine} from "../api/types";
 import {useAnswer} from "../live/news";
+import {DayPapers} from "../parts/papers";
 import {TroubleBox, Typed, Waiting} from "../parts/parts";
 import {link} from "../route";
 import {showDay, today} from "../units/units";
@@ -65,6 +66,7 @@ export function Day() {
           </ul>
         </section>
       ))}
+      {visits && visits.length > 0 && <DayPapers />}
     </>
   );
 }

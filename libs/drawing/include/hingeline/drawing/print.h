@@ -25,19 +25,21 @@ struct PdfFacts {
   std::string author = {};
   std::string subject = {};
   std::string language = {};  ///< "en", "de"; empty: not said
-  /// When it was made, ISO 8601 ("2026-11-27T00:00:00Z"). It always comes from outside; empty: not said.
+  /// When it was made: a day ("2026-11-27") or a moment in UTC ("2026-11-27T08:00:00Z"). It always comes from
+  /// outside; empty, or any other text: not said.
   std::string made = {};
 };
 
 /// Most pages of one file.
-inline constexpr std::size_t kMostPages = 5000;
+inline constexpr std::size_t kMostPages = 4000;
 
 /// One page for each scene, of the scene's size, in its order. Lengths on paper are true to 0.003 mm (Cairo
 /// holds them to 1/256 point). Text is text with the font's used part embedded; marks become structure
-/// elements of a tagged PDF, and the facts stand in it as XMP too. It is no PDF/A: there is no output intent
-/// in it, and nothing claims what no validator has seen. Shapes beyond kLargestCoordinate are left out.
-/// Fault::usage for no page, more than kMostPages, or a page that is no larger than nothing; Fault::file
-/// where the font is not installed, or Cairo refuses.
+/// elements of a tagged PDF, each paper of a file of several one part. The file is PDF/A-1b (ISO 19005-1):
+/// fonts embedded, colours in sRGB by an embedded profile, the facts as XMP too, nothing see-through, no date
+/// but the one that was given. Shapes beyond kLargestCoordinate are left out. Fault::usage for no page, more
+/// than kMostPages, or a page that is no larger than nothing; Fault::file where the font is not installed, or
+/// Cairo refuses.
 Expected<std::string> to_pdf(std::span<const Scene> pages, const PdfFacts& facts);
 
 /// Most dots of a picture, across or down.

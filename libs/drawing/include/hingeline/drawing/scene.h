@@ -102,6 +102,7 @@ struct Scene {
   std::vector<Window> windows;
   std::vector<Shape> shapes;
   std::vector<Mark> marks;  ///< for PDF files
+  bool goes_on = false;     ///< a further page of the paper before it, in a file of several
 };
 
 }  // namespace hingeline::drawing

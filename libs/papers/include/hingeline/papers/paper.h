@@ -37,6 +37,7 @@ struct Column {
   std::string title;
   double share = 1;  ///< of the width, against the others'
   bool right = false;
+  bool whole = false;  ///< figures that belong together: on one line, where other columns can spare the width
 };
 /// Rows are never cut: where one does not fit, it begins the next page, under the head again.
 struct Table {
@@ -88,9 +89,11 @@ struct Paper {
 /// Width between the margins, the same on both sheets: what drawings are made for.
 inline constexpr double kTextWidth = 180;
 
-/// The paper's pages, one at least. Words that are too wide are broken, never cut off; a table's row of more
-/// than a page is cut to one. `voice` says the page numbers. Fault::usage for a picture wider than kTextWidth
-/// or taller than a page, and text too long for a code.
+/// The paper's pages, one at least. Where a paper needs a page less when its lines stand closer, they do.
+/// Columns are widened so that no word is broken, as far as others have width to spare; words that are too
+/// wide for that are broken, never cut off; a table's row of more than a page is cut to one. `voice` says the
+/// page numbers. Fault::usage for a picture wider than kTextWidth or taller than a page, and text too long
+/// for a code.
 Expected<std::vector<drawing::Scene>> lay_out(const Paper& paper, Sheet sheet, const Voice& voice);
 
 /// A label of 90 x 50 mm to hang on an instrument: a code and lines beside it, the first one large.

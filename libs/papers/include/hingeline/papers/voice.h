@@ -54,6 +54,8 @@ class Voice {
   [[nodiscard]] std::string length(Length v) const;
   /// A part's size: one decimal fewer.
   [[nodiscard]] std::string size(Length v) const;
+  /// Of a measuring instrument: as many decimals more as it takes to be true to a twentieth, two at most.
+  [[nodiscard]] std::string fine(Length v) const;
   /// "0.085", "0,085": where the unit stands in the head of the column.
   [[nodiscard]] std::string bare(Length v) const;
   /// "mm", "in".

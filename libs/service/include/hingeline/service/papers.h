@@ -100,6 +100,9 @@ Expected<std::vector<drawing::Scene>> paper_pages(const PaperOf& of, const Paper
 /// Agreed quotes held against what was done, and what to change: for the shop itself.
 Expected<std::vector<drawing::Scene>> against_pages(const Against& against, const record::Shop& shop,
                                                     const PaperAsked& asked);
+/// "Bench card: Demonstration alto": what the file says it is, in the paper's language; of one instrument, or
+/// without.
+std::string paper_title(const PaperAsked& asked, const std::string& instrument = {});
 /// "card-low-c.pdf": a name for the file, of letters, digits and hyphens.
 std::string paper_file_name(const PaperAsked& asked);
 
