@@ -18,7 +18,6 @@ namespace {
 using drawing::Anchor;
 using drawing::Fill;
 using drawing::Ink;
-using drawing::Mark;
 using drawing::Pen;
 using drawing::Role;
 using drawing::Scene;
@@ -455,7 +454,7 @@ class Layout {
     }
     const double height = std::max(code.side, static_cast<double>(words.size()) * kBody * spacing_.line);
     const double side = code.side;
-    const std::shared_ptr<QRcode> squares = *made;
+    const std::shared_ptr<QRcode>& squares = *made;
     put(height + spacing_.after, [=](Page& page, double top) {
       page.as(Role::figure, [&] { draw_code(page.scene, *squares, page.left(), top, side); });
       page.as(Role::paragraph, [&] { page.lines(words, page.left() + side + 4, top + 1, kBody); });
