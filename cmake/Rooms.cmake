@@ -47,8 +47,6 @@ function(hingeline_link_outside target room scope)
   endif()
   if(room IN_LIST HINGELINE_CAIRO_ROOMS)
     target_link_libraries(${target} PRIVATE Cairo::Cairo harfbuzz::harfbuzz Fribidi::Fribidi qpdf::libqpdf)
-    # Its headers ask which of their pointers are meant: the standard's.
-    target_compile_definitions(${target} PRIVATE POINTERHOLDER_TRANSITION=4)
     target_compile_definitions(${target} PRIVATE HINGELINE_FONT_FOLDER="${HINGELINE_FONT_FOLDER}"
                                                  HINGELINE_FAR_EAST_FONT="${HINGELINE_FAR_EAST_FONT}")
   endif()

@@ -4,12 +4,16 @@
 #include "hingeline/drawing/print.h"
 
 #include <gtest/gtest.h>
+#include <rapidcheck/gtest.h>
 
+#include <cstdint>
 #include <cstdio>
+#include <span>
 #include <sstream>
 #include <thread>
 
 #include "hingeline/drawing/svg.h"
+#include "hingeline/drawing/text.h"
 #include "sample_views.h"
 #include "scene_tools.h"
 #include "support/other_programs.h"
@@ -176,6 +180,9 @@ TEST(Pdf, AnyTextCanBeCopiedAsItWas) {
   scene.width = mm(180);
   scene.height = mm(40);
   scene.shapes.emplace_back(Label{{mm(2), mm(10)}, "Böckchen ± ß € ø 音 <&> \xff", mm(4)});
+  // Noncharacters of Unicode, with and without letters that are shaped: no paper fails by them.
+  scene.shapes.emplace_back(Label{{mm(2), mm(20)}, "a \uFDD0 \U0001FFFE b", mm(4)});
+  scene.shapes.emplace_back(Label{{mm(2), mm(30)}, "\u05D0 \uFDEF \U0010FFFF b", mm(4)});
   const Ran text = run("pdftotext " + written("any.pdf", pdf_of({scene})) + " -");
   EXPECT_NE(text.said.find("Böckchen ± ß € ø 音 <&> \uFFFD"), std::string::npos) << text.said;
 }
@@ -238,6 +245,21 @@ TEST(Pdf, NamesOfOtherScriptsComeOutAsTheyAreWritten) {
   EXPECT_NEAR(found_at(boxes, "end").second, 170 * 72 / 25.4, 1) << "ends where it was to end";
   for (const char* words : {"\u5C71\u7530", "\uAE40\uBBFC\uC218", "\u0E2A\u0E21\u0E0A\u0E32\u0E22"})
     EXPECT_NE(text.find(words), std::string::npos) << words << " in " << text;
+}
+
+/// Letters of every script, marks, signs and what is no letter, as names may be made of.
+RC_GTEST_PROP(Pdf, AnyTextMakesAFile, ()) {
+  const auto letters = *rc::gen::container<std::vector<std::uint32_t>>(rc::gen::oneOf(
+      rc::gen::inRange<std::uint32_t>(0, 0x700), rc::gen::inRange<std::uint32_t>(0x2000, 0x2070),
+      rc::gen::inRange<std::uint32_t>(0x4E00, 0xD7FF), rc::gen::inRange<std::uint32_t>(0xF900, 0x110000)));
+  std::u32string text;
+  for (const std::uint32_t c : letters) text += static_cast<char32_t>(c);
+  Scene scene;
+  scene.width = scene.height = mm(100);
+  scene.shapes.emplace_back(Label{{mm(5), mm(10)}, utf8_of(text), mm(3)});
+  scene.shapes.emplace_back(Label{{mm(95), mm(20)}, utf8_of(text), mm(3), Anchor::end, true});
+  const auto made = to_pdf(std::span(&scene, 1), {.title = utf8_of(text)});
+  RC_ASSERT(made.has_value());
 }
 
 TEST(Pdf, MarksBecomeStructure) {

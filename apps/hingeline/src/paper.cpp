@@ -79,12 +79,16 @@ tl::expected<PapersMade, record::Errors> make_papers(const PaperLine& line) {
     }
     const auto result = service::work_out(bench->instrument, bench->shop, line.threads);
     asked->unit = line.unit.empty() ? result.units : line.unit == "in" ? LengthUnit::inch : LengthUnit::mm;
+    std::optional<service::InstrumentCauses> causes;
+    if (line.each_key && asked->kind == service::PaperKind::card)
+      causes = service::paper_causes(result, line.threads);
     const service::PaperOf of{
         bench->instrument,
         bench->shop,
         result,
         was ? &*was : nullptr,
-        {line.owner, line.complaint, line.came, line.promised, line.code, line.done, {}, {}}};
+        {line.owner, line.complaint, line.came, line.promised, line.code, line.done, {}, {}},
+        causes ? &*causes : nullptr};
     std::vector<drawing::Scene> pages;
     const auto add = [&]() -> Expected<void> {
       auto made = service::paper_pages(of, *asked);

@@ -74,8 +74,9 @@ double width(std::u32string_view text, double size, bool bold) {
 }
 
 bool allowed(char32_t c) {
-  return c >= 0x20 && !(c >= 0x7F && c <= 0x9F) && !(c >= 0xD800 && c <= 0xDFFF) && c != 0xFFFE &&
-         c != 0xFFFF && c <= 0x10FFFF;
+  // Unicode's noncharacters, which Cairo refuses the whole text for.
+  const bool none = (c >= 0xFDD0 && c <= 0xFDEF) || (c & 0xFFFEU) == 0xFFFE;
+  return c >= 0x20 && !(c >= 0x7F && c <= 0x9F) && !(c >= 0xD800 && c <= 0xDFFF) && !none && c <= 0x10FFFF;
 }
 
 /// Length of the sequence a lead byte opens; 0: no lead byte.

@@ -18,7 +18,6 @@ namespace {
 using drawing::Anchor;
 using drawing::Fill;
 using drawing::Ink;
-using drawing::Mark;
 using drawing::Pen;
 using drawing::Role;
 using drawing::Scene;
@@ -37,9 +36,10 @@ struct Spacing {
   double line = 1.4;   ///< from line to line, of the letters' size
   double after = 2.4;  ///< from one block to the next, mm
   double between = 1;  ///< from one text to the next, mm
+  double write = 1;    ///< room to write in, of what it is else
 };
 /// As close as is still read well, where a paper else needs a page more for a few lines.
-constexpr Spacing kClose{1.25, 1.5, 0.5};
+constexpr Spacing kClose{1.25, 1.5, 0.5, 0.8};
 
 double heading_size(int level) { return level <= 1 ? 5.6 : level == 2 ? 3.9 : 3.2; }
 
@@ -377,10 +377,10 @@ class Layout {
       edges.push_back(edges.back() + width);
     }
     const double above = static_cast<double>(most) * kSmall * spacing_.line;
-    const double height = line.height;
+    const double height = line.height * spacing_.write;
     // What is signed stands on the page with what it is signed for.
     if (!units_.empty() && !units_.back().page_end) units_.back().with_next = true;
-    put(above + height + 2, [=](Page& page, double top) {
+    put(above + height + 2 * spacing_.write, [=](Page& page, double top) {
       for (std::size_t i = 0; i < labels.size(); ++i) {
         page.as(Role::paragraph, [&] { page.lines(labels[i], page.left() + edges[i], top, kSmall); });
         Pen pen(page.scene);
@@ -395,13 +395,14 @@ class Layout {
   Expected<void> add(const Lines& lines) {
     const auto label = fold(lines.label, kSmall, kTextWidth);
     const double above = static_cast<double>(label.size()) * kSmall * spacing_.line;
+    const double step = kWriteStep * spacing_.write;
     const int count = std::clamp(lines.count, 1, 20);
-    put(above + count * kWriteStep + 2, [=](Page& page, double top) {
+    put(above + count * step + 2, [=](Page& page, double top) {
       page.as(Role::paragraph, [&] { page.lines(label, page.left(), top, kSmall); });
       Pen pen(page.scene);
       for (int i = 1; i <= count; ++i)
-        pen.line({page.left(), top + above + kWriteStep * i},
-                 {page.left() + kTextWidth, top + above + kWriteStep * i}, Ink::thin);
+        pen.line({page.left(), top + above + step * i}, {page.left() + kTextWidth, top + above + step * i},
+                 Ink::thin);
     });
     return {};
   }
@@ -453,7 +454,7 @@ class Layout {
     }
     const double height = std::max(code.side, static_cast<double>(words.size()) * kBody * spacing_.line);
     const double side = code.side;
-    const std::shared_ptr<QRcode> squares = *made;
+    const std::shared_ptr<QRcode>& squares = *made;
     put(height + spacing_.after, [=](Page& page, double top) {
       page.as(Role::figure, [&] { draw_code(page.scene, *squares, page.left(), top, side); });
       page.as(Role::paragraph, [&] { page.lines(words, page.left() + side + 4, top + 1, kBody); });

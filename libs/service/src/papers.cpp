@@ -137,7 +137,7 @@ class Writer {
                      {voice_(Say::cert_repeats), 1.15, true},
                      {voice_(Say::cert_with), 1.1},
                      {with_unit(Say::cert_limits), 1.5, false, true},
-                     {voice_(Say::cert_verdict), 1.6}};
+                     {voice_(Say::cert_verdict), 1.6, false, true}};
     const KeyResult* only = nullptr;
     if (auto found = wanted(only); !found) return tl::unexpected(found.error());
     std::map<std::string, bool> used;
@@ -431,9 +431,9 @@ class Writer {
 
   void causes(const KeyResult& key) {
     if (key.plan.verdict == plan::Verdict::sound) return;
-    // As the program has it where nothing else is asked for.
-    const auto all = causes_of(of_.result, {1, asked_.threads, nullptr, {}});
-    for (const KeyCauses& one : all.keys) {
+    std::optional<InstrumentCauses> own;
+    if (of_.causes == nullptr) own = paper_causes(of_.result, asked_.threads);
+    for (const KeyCauses& one : (own ? *own : *of_.causes).keys) {
       if (one.key != &key || one.problem) continue;
       put(Heading{voice_(Say::causes), 3});
       Points points;
@@ -950,6 +950,10 @@ Expected<PaperAsked> paper_asked(const PaperTyped& typed) {
   if (auto read = read_limits(typed.minutes, typed.money, out.budget); !read)
     return tl::unexpected(read.error());
   return out;
+}
+
+InstrumentCauses paper_causes(const InstrumentResult& result, unsigned threads) {
+  return causes_of(result, {1, threads, nullptr, {}});
 }
 
 Expected<std::vector<drawing::Scene>> paper_pages(const PaperOf& of, const PaperAsked& asked) {

@@ -9,8 +9,8 @@
 
 namespace hingeline::drawing {
 
-/// UTF-8 as code points; what is no UTF-8, or no character that XML 1.0 allows, as U+FFFD. Tabs and
-/// line ends become blanks.
+/// UTF-8 as code points; what is no UTF-8, no character at all, or none that XML 1.0 allows, as U+FFFD. Tabs
+/// and line ends become blanks.
 std::u32string characters_of(std::string_view utf8);
 std::string utf8_of(std::u32string_view text);
 

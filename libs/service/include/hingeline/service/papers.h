@@ -90,7 +90,13 @@ struct PaperOf {
   const InstrumentResult& result;
   const InstrumentResult* before = nullptr;  ///< of a report: the instrument as it came
   PaperFacts facts;
+  /// Where many of its keys are to have cards: what paper_causes() says, once for all. None: worked out for
+  /// each.
+  const InstrumentCauses* causes = nullptr;
 };
+
+/// The causes that a key's card names, as the program has them where nothing else is asked for.
+InstrumentCauses paper_causes(const InstrumentResult& result, unsigned threads);
 
 /// The paper as a PDF file. Fault::not_found for a key there is not; Fault::usage for a kind that needs a
 /// key, a day that is none; Fault::content and geometry where what it should show cannot be worked out.
