@@ -1,4 +1,5 @@
 /** One key: the answer first, then the figure, then where it comes from. */
+import {Signal, useSignal} from "@preact/signals";
 import {useLayoutEffect, useState} from "preact/hooks";
 import type {Cause, Fit, FitKey, InstrumentDocument, Led, Plan, Verdict, Why, WholeVisit} from "../api/types";
 import {useAnswer} from "../live/news";
@@ -77,7 +78,19 @@ function ToDo({fit, led}: {fit: FitKey; led: Led | null}) {
   );
 }
 
-function Answer({fit, led, typed}: {fit: FitKey; led: Led | null; typed: number | undefined}) {
+type Typing = Signal<Partial<Record<ReadingPlace, number>>>;
+
+/** What follows what is typed, and nothing else: while a number is typed the rest of the screen is not made anew. */
+function AsTyped({fit, typing}: {fit: FitKey; typing: Typing}) {
+  const typed = typing.value["/readings/end_play"];
+  return <p class="as-typed" role="status">{typed === undefined ? "\u00a0" : t("says.typed", {verdict: sayVerdict(against(typed, fit.window))})}</p>;
+}
+function LiveStrip({fit, document, mayCut, typing}: {fit: FitKey; document: InstrumentDocument | null; mayCut: boolean; typing: Typing}) {
+  const strip = stripOf(fit, document, typing.value, mayCut);
+  return strip && <HingeStrip name={fit.name || fit.id} strip={strip} />;
+}
+
+function Answer({fit, led, typing}: {fit: FitKey; led: Led | null; typing: Typing}) {
   const play = fit.figures["end-play"];
   const cause = led?.state.causes[0];
   const window = sayWindow(fit.window.low, fit.window.high);
@@ -90,8 +103,7 @@ function Answer({fit, led, typed}: {fit: FitKey; led: Led | null; typed: number 
       {cause && cause.cause !== "sound" && fit.verdict !== "sound" &&
         <p>{t("says.most-likely", {cause: ofCode("cause", cause.cause), share: percent(cause.share)})}</p>}
       <ToDo fit={fit} led={led} />
-      <p class="as-typed" role="status">{typed === undefined ? "\u00a0" :
-        t("says.typed", {verdict: sayVerdict(against(typed, fit.window))})}</p>
+      <AsTyped fit={fit} typing={typing} />
     </div>
   );
 }
@@ -227,8 +239,8 @@ export function Key() {
   const led = useAnswer<Led>(`/api/visits/${visit}/lead/${encodeURIComponent(key)}`, visit);
   const document_ = useAnswer<InstrumentDocument>(`/api/visits/${visit}/document`, visit);
   const whole = useAnswer<WholeVisit>(`/api/visits/${visit}`, visit);
-  const [typed, setTyped] = useState<Partial<Record<ReadingPlace, number>>>({});
-  useLayoutEffect(() => setTyped({}), [key]);
+  const typing: Typing = useSignal({});
+  useLayoutEffect(() => void (typing.value = {}), [key]);
   const keys = fit.value?.keys ?? [];
   const index = keys.findIndex((k) => k.id === key);
   const mine = keys[index];
@@ -245,7 +257,7 @@ export function Key() {
   }
   // All of the first look at once: nothing moves down when the next answer comes.
   if ([led, document_, whole].some((x) => !x.value && !x.trouble)) return <Waiting />;
-  const strip = mine.problem ? null : stripOf(mine, document_.value, typed, gateOf(mine, led.value) === null);
+  const mayCut = gateOf(mine, led.value) === null;
   const tabs: [Screen, Word][] = [["answer", "key.answer"], ["work", "key.work"], ["proof", "key.proof"]];
   return (
     <div class="key-page">
@@ -262,18 +274,17 @@ export function Key() {
       {fit.trouble && <TroubleBox trouble={fit.trouble} again={fit.again} />}
       {mine.problem ? <p class="trouble">{t("visit.problem")}{": "}<InBookWords>{mine.problem.what}</InBookWords>{"; "}<InBookWords>{mine.problem.expected}</InBookWords></p> :
         screen === "work" ? <WorkOn visit={visit} keyId={key} keyName={mine.name || mine.id} led={led} fit={mine} /> :
-          screen === "proof" ? <Proof visit={visit} keyThing={keyThing} fit={mine} led={led.value} whole={whole.value} strip={strip} /> :
+          screen === "proof" ? <Proof visit={visit} keyThing={keyThing} fit={mine} led={led.value} whole={whole.value}
+            strip={stripOf(mine, document_.value, {}, mayCut)} /> :
             <>
-              <Answer fit={mine} led={led.value} typed={typed["/readings/end_play"]} />
-              {strip && <HingeStrip name={mine.name || mine.id} strip={strip} />}
+              <Answer fit={mine} led={led.value} typing={typing} />
+              <LiveStrip fit={mine} document={document_.value} mayCut={mayCut} typing={typing} />
               <div class="panels">
                 {keyThing && <Readings key={keyThing} visit={visit} whole={whole.value} keyThing={keyThing} keyName={mine.name || mine.id}
-                  onTyped={(at, mm) => setTyped((old) => {
-                    const next = {...old};
-                    if (mm === null) delete next[at];
-                    else next[at] = mm;
-                    return next;
-                  })} />}
+                  onTyped={(at, mm) => {
+                    const {[at]: _before, ...others} = typing.value;
+                    typing.value = mm === null ? others : {...others, [at]: mm};
+                  }} />}
                 {led.value && !led.value.state.finished && (
                   <section class="panel">
                     <h2>{t("key.next")}</h2>
