@@ -95,7 +95,7 @@ await test(async () => {
     }
   }
   for (const s of (await (await fetch(`${server.address}/api/settings`)).json()).settings) {
-    if (!de[`setting.${s.at}`] && !/^\/presets\/unknown\/\w+\/(?:origin|unit|meaning)$/.test(s.at)) hear({how: s.meaning}, "/api/settings");
+    if (!de[`setting.${s.at}`] && !/^\/presets\/unknown\/\w+\/(?:origin|unit|meaning)$/.test(s.at)) hear({how: /^\/presets\/(?:movement|body|seal|regulation|rods|wear)\//.test(s.at) ? s.meaning.slice(s.meaning.indexOf(". ") + 2) : s.meaning}, "/api/settings");
   }
   // What the page can be refused for.
   const slip = (body, more = {}) => ({slips: [{id: uuid(), kind: "reading", at: "2026-11-25T10:00:00Z", of: visits[0], ...more, body}]});
@@ -156,8 +156,8 @@ await test(async () => {
     });
     await page.waitForTimeout(20);
     await settled();
-    for (const wide of await page.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth ? [] :
-      [...document.querySelectorAll("main *")].filter((e) => e.getBoundingClientRect().right > window.innerWidth + 0.5).slice(-2).map((e) => e.outerHTML.slice(0, 150))))
+    for (const wide of await page.evaluate(() => document.documentElement.scrollWidth <= document.documentElement.clientWidth ? [] :
+      [...document.querySelectorAll("main *")].filter((e) => e.getBoundingClientRect().right > document.documentElement.clientWidth + 0.5).slice(-2).map((e) => e.outerHTML.slice(0, 150))))
       faults.push(`${name} is wider than the page: ${wide}`);
     await picture(page, `german-${name}`);
     for (const text of await page.evaluate(() => {

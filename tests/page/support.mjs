@@ -116,7 +116,7 @@ export const jumps = async (page, what) => {
   return moved.reduce((sum, m) => sum + m[0], 0) < 0.01 ? [] : [`${what} jumps: ${moved.map((m) => `${m[0].toFixed(4)} ${m.slice(1).join(" | ")}`).join("; ")}`];
 };
 export const noSidewaysScroll = async (page, what) =>
-  check(await page.evaluate(() => document.documentElement.scrollWidth <= window.innerWidth), `${what} fits its width`);
+  check(await page.evaluate(() => document.documentElement.scrollWidth <= document.documentElement.clientWidth), `${what} fits its width`);
 
 export async function test(body) {
   let fault = null;

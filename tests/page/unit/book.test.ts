@@ -29,6 +29,7 @@ test("figures in the person's unit and decimal sign; an inch is 25.4 mm (interna
     "0.085 ± 0.004 mm": "0,085 ± 0,004\u00a0mm",
     "0.014 to 0.030 mm": "0,014 bis 0,030\u00a0mm",
     "-0.020 mm": "\u22120,020\u00a0mm",
+    "2.50 kPa ± 0.02": "2,50 ± 0,02\u00a0kPa",
     "15.0°": "15,0°",
   });
   says(inches, {

@@ -58,6 +58,7 @@ test("reading what is shown gives the length back, in every unit", () => {
 test("today is that of the chosen zone", () => {
   const now = new Date("2026-11-26T23:30:00Z");
   assert.equal(today(by({zone: "UTC"}), now), "2026-11-26");
+  assert.equal(today(by({zone: "No/Where"}), now), today(by({zone: "device"}), now));
   assert.equal(today(by({zone: "Asia/Tokyo"}), now), "2026-11-27"); // UTC+9 the year round: IANA time zone data
   assert.equal(today(by({zone: "America/New_York"}), now), "2026-11-26");
 });

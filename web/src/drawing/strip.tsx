@@ -74,7 +74,7 @@ export function HingeStrip({name, strip}: {name: string; strip: Strip}) {
   const cx = {upper: radius + 4, lower: w - radius - 4};
   const bind = Math.max(0, -strip.play) * l.scale * l.factor;
   const middle = w / 2;
-  const gaugeY = axis + (narrow ? 140 : 100);
+  const gaugeY = axis + (narrow ? 172 : 100);
   const height = gaugeY + 46;
   const gx = (mm: number) => 18 + ((mm - l.gauge.from) / (l.gauge.to - l.gauge.from)) * (w - 36);
   const ticks: number[] = [];
@@ -132,13 +132,14 @@ export function HingeStrip({name, strip}: {name: string; strip: Strip}) {
           <path class="point" key={x} d={`M${x} ${axis - tube * 0.6} L${x + way * tube * 1.7} ${axis - 2} V${axis + 2} L${x} ${axis + tube * 0.6}`} />
         ))}
         <text class="say" x={middle} y={narrow ? axis + 66 : axis - tube - 8} text-anchor="middle">
-          {`${t("draw.key", {length: showLength(strip.keyLength)})}, ${t("draw.between", {span: showLength(strip.span)})}`}</text>
+          {t("draw.key", {length: showLength(strip.keyLength)})}{narrow ? null : ", "}
+          <tspan x={narrow ? middle : undefined} dy={narrow ? "1.2em" : undefined}>{t("draw.between", {span: showLength(strip.span)})}</tspan></text>
         {padX !== null && (
           <g>
             <line class="arm" x1={padX} x2={padX} y1={axis + tube} y2={axis + 26} />
             <rect class="cup" x={padX - (strip.toneHole / 2 + 1) * l.scale} y={axis + 26} width={(strip.toneHole + 2) * l.scale} height="7" rx="3" />
             <rect class="pad" x={padX - (strip.toneHole / 2 + 0.6) * l.scale} y={axis + 33} width={(strip.toneHole + 1.2) * l.scale} height="5" />
-            {strip.padGap !== null && <text class="say" x={narrow ? middle : Math.min(Math.max(padX, w * 0.35), w * 0.65)} y={narrow ? axis + 84 : axis + 62}
+            {strip.padGap !== null && <text class="say" x={narrow ? middle : Math.min(Math.max(padX, w * 0.35), w * 0.65)} y={narrow ? axis + 100 : axis + 62}
               text-anchor="middle">{t("draw.pad", {gap: showLength(strip.padGap)})}</text>}
             <path class="hole" d={`M${padX - (strip.toneHole / 2) * l.scale} ${axis + 39} v7 M${padX + (strip.toneHole / 2) * l.scale} ${axis + 39} v7`} />
           </g>

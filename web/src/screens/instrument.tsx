@@ -120,7 +120,8 @@ function Quick({visit, fit, whole}: {visit: string; fit: Fit; whole: WholeVisit}
 /** What comes next at a key, in a few words. No cut is named while something cheaper is to be looked at. */
 function sayNext(key: FitKey, at: Standing | undefined): string {
   const plan = key.plans?.[0];
-  if (!at || !plan || plan.steps.length === 0) return "\u00a0";
+  if (!at) return "\u00a0";
+  if (!plan || plan.steps.length === 0) return key.verdict === "sound" ? t("says.nothing") : "\u00a0";
   if (at.finished) return t(at.next?.what === "done" ? "work.finished" : "work.beyond");
   const gate = beforeMetal(plan.metal, at.next, at.before_cut);
   if (!gate) return t("visit.plan", {step: plan.steps.map(sayStep).join("; ")});

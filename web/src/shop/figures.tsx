@@ -23,7 +23,11 @@ function Value({value, unit}: {value: unknown; unit: string | undefined}) {
   if (value === null || value === undefined || value === "") return <>{"\u2013"}</>;
   if (typeof value === "number") return <>{numberAsIs(value)}</>;
   if (typeof value === "string") return ofCode("word", value) === value ? <Typed>{said(value)}</Typed> : <>{ofCode("word", value)}</>;
-  if (isEntry(value)) return typeof value.value === "number" ? <>{sayWorked({value: value.value, plus_minus: value.plus_minus ?? 0, unit: value.unit ?? ""})}</> : <>{said(value.value)}</>;
+  if (isEntry(value)) {
+    if (typeof value.value === "string") return <>{said(value.value)}</>;
+    const {plus_minus = 0, unit: own = ""} = value;
+    return <>{own === "mm" || plus_minus > 0 ? sayWorked({value: value.value, plus_minus, unit: ofCode("unit", own)}) : `${numberAsIs(value.value)}\u00a0${ofCode("unit", own)}`}</>;
+  }
   if (!Array.isArray(value)) return <>{"\u2026"}</>;
   if (value.length === 2 && value.every((x) => typeof x === "number")) {
     const [low, high] = value as [number, number];
@@ -42,10 +46,15 @@ function typedFor(setting: Setting, typed: string): unknown {
   return typed;
 }
 
+/** Groups whose figures say first what their heading says. */
+const says: readonly string[] = ["movement", "body", "seal", "regulation", "rods", "wear"];
+
 function Row({setting, unit, again}: {setting: Setting; unit: string | undefined; again: () => void}) {
   const [why, setWhy] = useState("");
   // A figure that the catalogue knows is named by what it means; another by what the book says it means.
   const meaning = ofCode("setting", setting.at);
+  // What the heading of its group says already is left out.
+  const own = (says.includes(groupOf(setting.at)) ? setting.meaning.slice(setting.meaning.indexOf(". ") + 2) : setting.meaning).replace(/([^.])\.$/, "$1");
   const words = setting.limits.enum?.filter((x) => typeof x === "string") ?? [];
   const like = setting.value ?? setting.general;
   const given = typeof like !== "object" || like === null || isEntry(like);
@@ -61,7 +70,7 @@ function Row({setting, unit, again}: {setting: Setting; unit: string | undefined
   return (
     <li data-setting={setting.at}>
       <details>
-        <summary><strong>{meaning === setting.at ? <InBookWords>{setting.meaning}</InBookWords> : meaning}</strong>{" "}
+        <summary><strong>{meaning === setting.at ? <InBookWords>{own}</InBookWords> : meaning}</strong>{" "}
           <span class="num"><Value value={like} unit={unit} /></span>{" "}<span class="faint-words">{ofCode("origin", setting.origin)}</span></summary>
         {setting.general !== null && setting.origin !== "general" && <p class="faint-words">{t("settings.general", {value: ""})}<Value value={setting.general} unit={unit} /></p>}
         {given ? (

@@ -60,8 +60,16 @@ export function learnOfShop({time_zone = "", paper = ""}: OfShop): void {
     // It is asked for again the next time.
   }
 }
-/** The time zone that counts; undefined: the device's. */
-export const zoneOf = (by: Choices): string | undefined => (by.zone === "device" ? undefined : by.zone || ofShop.value.time_zone || undefined);
+/** The time zone that counts; undefined: the device's, also where this browser does not know the one that is named. */
+export function zoneOf(by: Choices): string | undefined {
+  const zone = by.zone === "device" ? "" : by.zone || ofShop.value.time_zone;
+  if (!zone) return undefined;
+  try {
+    return new Intl.DateTimeFormat("en", {timeZone: zone}).resolvedOptions().timeZone;
+  } catch {
+    return undefined;
+  }
+}
 /** The paper that counts: where nobody says one, what is usual where the browser's language is spoken. */
 export function paperOf(by: Choices, language: string = typeof navigator === "undefined" ? "en" : navigator.language): "A4" | "Letter" {
   const shop = ofShop.value.paper;

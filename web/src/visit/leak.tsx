@@ -6,7 +6,7 @@ import {unsent} from "../outbox/outbox";
 import {TroubleBox, Typed, Waiting, plain} from "../parts/parts";
 import {Row, Why, Worked, sayWorked} from "../parts/worked";
 import {keepReading, readingAt, repeatsOf} from "../screens/readings";
-import {showLength} from "../units/units";
+import {bareLength, showLength} from "../units/units";
 import {many, ofCode, said, t} from "../words/words";
 import type {Of} from "./parts";
 
@@ -59,8 +59,8 @@ function LeakReading({visit, whole, document}: Of) {
   const says = (value: Kept) => Object.entries(value).map(([field, x]) => `${name(field)} ${repeatsOf(x).join(", ")}`).join("; ");
   const keep = (value: Kept | null) => keepReading({visit, at, old, value, says: `${t("leak.enter")}: ${value ? says(value) : t("key.not-measured")}`});
   return (
-    <section class="panel no-print">
-      <h2>{t("leak.enter")}</h2>
+    <details class="panel no-print">
+      <summary><h2>{t("leak.enter")}</h2></summary>
       {kept ? <dl data-kept>{Object.entries(kept).map(([field, x]) => <Fragment key={field}><dt>{name(field)}</dt><dd class="num">{repeatsOf(x).map(said).join(", ")}</dd></Fragment>)}</dl>
         : <p>{t("key.not-measured")}</p>}
       <fieldset><legend>{t("leak.way")}</legend>
@@ -83,7 +83,7 @@ function LeakReading({visit, whole, document}: Of) {
       </form>
       {waits && <p class="unsent-mark" role="status">{t("unsent.kept")}</p>}
       <p class="caution">{t("leak.care")}</p>
-    </section>
+    </details>
   );
 }
 
@@ -98,7 +98,7 @@ export function Leak(of: Of) {
   if (padded.length === 0) return <><p class="empty">{t("leak.none")}</p><LeakReading {...of} /></>;
   const leaks = padded.filter((k) => (k.leak?.value ?? 0) >= 0.05).sort((a, b) => (b.leak?.value ?? 0) - (a.leak?.value ?? 0));
   const tooMuch = padded.filter((k) => k.too_much).length;
-  const as = (low: number, high: number) => t("leak.hole", {low: plain(low, 2), high: showLength(high)});
+  const as = (low: number, high: number) => t("leak.hole", {low: bareLength(low), high: showLength(high)});
   return (
     <>
       <p class="sentence">{tooMuch > 0 ? many("leak.say", tooMuch, {all: padded.length}) : leaks.length > 0 ? t("leak.say-little") : t("leak.say-tight")}</p>

@@ -51,7 +51,7 @@ export function Season({visit}: Of) {
   const degrees = (x: number) => `${showNumber(x, 0)}\u00a0°C`;
   return (
     <>
-      <p class="sentence">{not.length === 0 ? t("season.all") : many("season.say", changes, {all: told.length})}</p>
+      <p class="sentence">{not.length === 0 ? t("season.all") : changes === 0 ? many("season.no-worse", not.length) : many("season.say", changes, {all: told.length})}</p>
       <p class="figure-line">{t("season.range", {cold: degrees(r.temperature.coldest), warm: degrees(r.temperature.warmest), bench: degrees(r.temperature.bench)})}
         {(r.moisture.drier !== 0 || r.moisture.wetter !== 0) && <>{"; "}{t("season.moist", {dry: showNumber(r.moisture.drier, 1), wet: showNumber(r.moisture.wetter, 1)})}</>}</p>
       {choice}

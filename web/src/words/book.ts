@@ -94,7 +94,8 @@ export class Book {
 
   /** "0.085 ± 0.004 mm" in the person's unit and decimal sign. */
   private figure(text: string): string | null {
-    const m = figure.exec(text);
+    // As it is typed: "2.5 kPa ± 0.02".
+    const m = figure.exec(text.replace(/^(\S+) ([a-zA-Z/°%]+) (± \S+)$/, "$1 $3 $2"));
     if (!m) return null;
     const [, value = "", doubt, high, blank = "", unit = ""] = m;
     if (!units.test(unit)) return null;
