@@ -421,17 +421,22 @@ bool Guide::surely_above() const { return 1 - below(window_high_) > kSureOutside
 bool Guide::surely_below() const { return below(window_low_) > kSureOutside; }
 
 /// After metal was taken a reading outside the window needs no further cause: the seats are cut, or the hole
-/// eased. A tube that was worked on and does not fit is worked on again only where that is still the
-/// likeliest. Whether something was asked for.
+/// eased. A tube is worked on again too, since work may fail; but first the body is looked at. Whether
+/// something was asked for.
 bool Guide::read_after_metal() {
   if (surely_above() || surely_below()) {
     if (job_.subject.geometry.kind == belief::HingeKind::pivot) {
       begin_cut();
       return true;
     }
-    const Cure again = surely_above() ? Cure::cut : Cure::ease;
-    if (cure_share(again) < needed_for(again)) return false;
-    ask_cure(again);
+    if (inquiry_.applies(Check::bow) && !waived_.has(Cause::bent_body) && !looked_twice(Check::bow)) {
+      looked_twice_.push_back(Check::bow);
+      ask(Check::bow,
+          "it does not fit yet: before the tube is worked on again, see that the body is straight", true);
+      return true;
+    }
+    if (inquiry_.share(Cause::bent_body) >= kLikely) return false;
+    ask_cure(surely_above() ? Cure::cut : Cure::ease);
     return true;
   }
   const double inside = below(window_high_) - below(window_low_);

@@ -583,6 +583,7 @@ export const sentences: readonly Sentence[] = [
   ["clean out the chips, drive the screw home, read", "Späne entfernen, Schraube ganz eindrehen, messen"],
   ["it reads {a}, near an edge of the window: read it again", "gemessen ist {a}, nahe am Rand des Sollbereichs: noch einmal messen"],
   ["read it closer: no cut is safe on what is known", "genauer messen: auf das Bekannte hin ist kein Schnitt sicher"],
+  ["it does not fit yet: before the tube is worked on again, see that the body is straight", "es passt noch nicht: bevor das Rohr noch einmal bearbeitet wird, nachsehen, ob der Korpus gerade ist"],
   ["it reads {a}, not surely above {b}: read it again before any metal goes", "gemessen ist {a}, nicht sicher über {b}: noch einmal messen, bevor Metall abgenommen wird"],
   ["it reads {a}, in the window by {b}: not shown to need a cut", "gemessen ist {a}, zu {b} im Sollbereich: dass ein Schnitt nötig ist, ist nicht gezeigt"],
   ["it reads {a}, in the window by {b}: as sure as these readings can be", "gemessen ist {a}, zu {b} im Sollbereich: sicherer können diese Messungen nicht sein"],
