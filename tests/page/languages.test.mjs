@@ -20,7 +20,13 @@ await test(async () => {
   const server = await serve(book);
   const html = await (await fetch(server.address)).text();
   let bytes = 0;
-  for (const part of ["/", ...[...html.matchAll(/(?:src|href)="(\/[^"]+)"/g)].map((m) => m[1])]) bytes += (await weigh(server.address + part)).length;
+  // What the page names, and what that asks for before anything can be seen.
+  const wanted = new Set(["/", ...[...html.matchAll(/(?:src|href)="(\/[^"]+)"/g)].map((m) => m[1])]);
+  for (const part of wanted) {
+    bytes += (await weigh(server.address + part)).length;
+    if (part.endsWith(".js")) for (const m of (await (await fetch(server.address + part)).text()).matchAll(/(?:from|import)"\.(\/part-\w+\.js)"/g)) wanted.add(m[1]);
+  }
+  check(wanted.size > 5, "the parts that the first screen needs are counted");
   check(bytes < 60_000, `the first load is ${bytes} bytes, 60 kB at most`);
 
   const context = await browser({zone: far});
