@@ -1,6 +1,9 @@
 // Papers out of the book, on both databases.
 
+#include <regex>
+
 #include "desk/support.h"
+#include "hingeline/belief/cause.h"
 #include "support/other_programs.h"
 
 namespace hingeline::desk {
@@ -71,6 +74,35 @@ TEST_P(Papers, AReportHoldsTheFirstReadingsAgainstTheLast) {
   for (const char* words :
        {"Vorher und nachher", "0,165", "0,022", "Senkung tiefer gefräst, oben, 6,0 Umdrehungen"})
     EXPECT_NE(said.find(words), std::string::npos) << words << "\n" << said;
+}
+
+// What a bench was led through is told to the owner in words, with the end play read first and last.
+TEST_P(Papers, AReportTellsOfLedWorkInWords) {
+  const std::string visit = take_in();
+  const std::string key = key_thing(visit, "low-c");
+  const auto told = [&](record::SlipBody body) {
+    return store::test::slip(ids, std::move(body), visit, key);
+  };
+  const auto did = [&](std::string step) {
+    OperationSlip out;
+    out.step = std::move(step);
+    return told(std::move(out));
+  };
+  std::vector<record::Slip> all{told(record::FindingSlip{"end-play", "0.117 mm", {}})};
+  for (std::size_t k = 1; k < belief::kCureCount; ++k)
+    all.push_back(did(belief::code(static_cast<belief::Cure>(k))));
+  for (const char* step : {"seat-cut", "ream", "face", "drive-home", "turn-screw", "see-cutter", "step"})
+    all.push_back(did(step));
+  all.push_back(told(record::FindingSlip{"end-play", "cannot", {}}));
+  all.push_back(told(record::FindingSlip{"end-play", "0.019 mm ± 0.002 mm", {}}));
+  write(all);
+  const std::string said = text(must(desk->paper(kAlone, visit, wanted("report"))));
+  for (const char* words : {"body straightened", "thread mended", "seat cut deeper", "Before and after"})
+    EXPECT_NE(said.find(words), std::string::npos) << words << "\n" << said;
+  EXPECT_TRUE(std::regex_search(said, std::regex(R"(0\.117 ± 0\.008.*0\.019 ± 0\.002.*as aimed at)")))
+      << said;
+  // No code stands for want of words; what was done to a cutter is the shop's.
+  EXPECT_FALSE(std::regex_search(said, std::regex(R"(: [a-z]+-[a-z]+|: (ease|cut|step)\b|cutter)"))) << said;
 }
 
 TEST_P(Papers, AllOfTheDaysCardsAreOneFile) {

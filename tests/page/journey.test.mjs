@@ -139,6 +139,7 @@ await test(async () => {
     const report = await paperBehind(page, press, page.locator(".papers a", {hasText: "Report to the owner"}), `report-${width}`);
     for (const word of [`Practice alto ${width}`, "Cy Example", `rattles at ${width}`, "Palm E flat", "0.120"])
       check(report.includes(word), `the report says "${word}":\n${report}`);
+    check(new RegExp(`Palm E flat +0\\.120 .*${play.toFixed(3)} `).test(report), `before and after stand beside each other:\n${report}`);
     // The report rounds turns to a tenth.
     const told = [...report.matchAll(/Palm E flat: seat cut deeper, \w+, ([\d.]+) turns?/g)].map((m) => Number(m[1]));
     check(told.length > 0 && Math.abs(told.reduce((sum, n) => sum + n, 0) - turns) < 0.051 * told.length, `${turns} turns in the report:\n${report}`);

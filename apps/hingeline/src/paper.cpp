@@ -87,7 +87,7 @@ tl::expected<PapersMade, record::Errors> make_papers(const PaperLine& line) {
         bench->shop,
         result,
         was ? &*was : nullptr,
-        {line.owner, line.complaint, line.came, line.promised, line.code, line.done, {}, {}},
+        {line.owner, line.complaint, line.came, line.promised, line.code, line.done, {}, {}, {}},
         causes ? &*causes : nullptr};
     std::vector<drawing::Scene> pages;
     const auto add = [&]() -> Expected<void> {

@@ -11,6 +11,7 @@
 #include "hingeline/service/outfit.h"
 #include "ids.h"
 #include "inside.h"
+#include "led.h"
 
 namespace hingeline::desk {
 namespace {
@@ -19,14 +20,9 @@ using record::JournalEntry;
 using record::Slip;
 using record::SlipKind;
 
-/// Codes of operations that the guide is told of; every other one is a cure's.
-constexpr const char* kBite = "seat-cut";
-constexpr const char* kReam = "ream";
-constexpr const char* kCutterSeen = "see-cutter";
 /// Findings that are no checks: what the key came in for, what it turned out to have.
 constexpr const char* kComplaint = "complaint";
 constexpr const char* kFound = "found";
-constexpr const char* kCannot = "cannot";
 
 /// What was told of a key, as the book has it.
 struct Told {

@@ -3,9 +3,12 @@
 #include <charconv>
 #include <map>
 
+#include "hingeline/base/reading.h"
+#include "hingeline/belief/cause.h"
 #include "hingeline/papers/paper.h"
 #include "hingeline/service/papers.h"
 #include "inside.h"
+#include "led.h"
 
 namespace hingeline::desk {
 namespace {
@@ -46,6 +49,7 @@ std::vector<service::DoneWork> works_of(const std::vector<Thing>& rest,
   for (const Thing& t : rest) {
     if (t.now.slip.kind() != SlipKind::operation || t.now.slip.struck) continue;
     const auto& did = std::get<record::OperationSlip>(t.now.slip.body);
+    if (did.step == kCutterSeen) continue;  // of the bench's tools, not of the key
     service::DoneWork work;
     const auto name = names.find(t.now.slip.key);
     if (name != names.end()) work.key = name->second;
@@ -62,6 +66,40 @@ std::vector<service::DoneWork> works_of(const std::vector<Thing>& rest,
     }
     work.turns = turns;
     out.push_back(std::move(work));
+  }
+  return out;
+}
+
+/// Keys that were worked on, and their end play as read before and after: things in the order of their ids,
+/// which is that of time. `ids`: of keys' things to those of the document.
+std::vector<service::ReadPlay> plays_of(const std::vector<Thing>& rest,
+                                        const std::map<std::string, std::string>& ids) {
+  struct Seen {
+    std::optional<service::ReadPlay> play;
+    bool worked = false;
+    bool read_since = false;
+  };
+  std::map<std::string, Seen> seen;
+  const std::string end_play = belief::code(belief::Check::end_play);
+  for (const Thing& t : rest) {
+    const auto id = ids.find(t.now.slip.key);
+    if (t.now.slip.struck || id == ids.end()) continue;
+    Seen& key = seen[id->second];
+    if (const auto* did = std::get_if<record::OperationSlip>(&t.now.slip.body)) {
+      if (did->step != kCutterSeen) key.worked = true;
+      continue;
+    }
+    const auto* found = std::get_if<record::FindingSlip>(&t.now.slip.body);
+    if (found == nullptr || found->of != end_play || found->answer == kCannot) continue;
+    const auto read = parse_length(found->answer, LengthUnit::mm, Sign::any);
+    if (!read) continue;
+    if (!key.play) key.play = service::ReadPlay{id->second, {read->value, read->plus_minus}, {}};
+    key.play->last = {read->value, read->plus_minus};
+    key.read_since = key.worked;
+  }
+  std::vector<service::ReadPlay> out;
+  for (const auto& [id, key] : seen) {
+    if (key.play && key.read_since) out.push_back(*key.play);
   }
   return out;
 }
@@ -107,16 +145,19 @@ static Answer<PaperSource> source_of(Desk::Inside& inside, const Who& who, const
       }
     }
     std::map<std::string, std::string> names;
+    std::map<std::string, std::string> ids;
     const auto keys = (*lent)->belonging(instrument->id, SlipKind::key);
     if (!keys) return as_trouble(keys.error());
     for (const Thing& key : *keys) {
       const auto& slip = std::get<record::KeySlip>(key.now.slip.body);
       const Json document = Json::parse(slip.document.json, nullptr, false);
       names[key.id] = document.is_object() ? document.value("name", slip.id) : slip.id;
+      ids[key.id] = slip.id;
     }
     const auto rest = (*lent)->belonging(visit);
     if (!rest) return as_trouble(rest.error());
     out.facts.works = works_of(*rest, names);
+    if (with_before) out.facts.plays = plays_of(*rest, ids);
     for (const Thing& t : *rest) {
       if (t.now.slip.kind() != SlipKind::exception || t.now.slip.struck) continue;
       const std::string& reason = std::get<record::ExceptionSlip>(t.now.slip.body).reason;

@@ -126,13 +126,25 @@ std::string say_short(const plan::Step& step, const Voice& voice) {
 }
 
 std::string say_done(const DoneWork& work, const Voice& voice) {
-  static const std::array<std::pair<const char*, Say>, 7> kSays = {{{"seat-cut", Say::done_seat_cut},
-                                                                    {"ream", Say::done_ream},
-                                                                    {"face", Say::done_face},
-                                                                    {"drive-home", Say::done_drive_home},
-                                                                    {"turn-screw", Say::done_turn_screw},
-                                                                    {"restore-post", Say::done_restore_post},
-                                                                    {"clean", Say::done_clean}}};
+  static const std::array<std::pair<const char*, Say>, 18> kSays = {
+      {{"seat-cut", Say::done_seat_cut},
+       {"ream", Say::done_ream},
+       {"face", Say::done_face},
+       {"drive-home", Say::done_drive_home},
+       {"turn-screw", Say::done_turn_screw},
+       {"restore-post", Say::done_restore_post},
+       {"clean", Say::done_clean},
+       {"set-screw", Say::done_drive_home},
+       {"mend-thread", Say::done_mend_thread},
+       {"straighten-body", Say::done_straighten_body},
+       {"straighten-key", Say::done_straighten_key},
+       {"suit-climate", Say::done_suit_climate},
+       {"fit-rod", Say::done_fit_rod},
+       {"deepen-hole", Say::done_deepen_hole},
+       {"restore-hole", Say::done_restore_hole},
+       {"ease", Say::done_ease},
+       {"cut", Say::done_cut},
+       {"step", Say::done_step}}};
   std::string out = work.step;
   for (const auto& [code, say] : kSays) {
     if (work.step == code) out = voice(say);

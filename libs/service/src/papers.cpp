@@ -116,7 +116,7 @@ class Writer {
     Points left;
     for (const std::string& one : of_.facts.left) left.texts.push_back(voice_(Say::left_as_is, one));
     if (!left.texts.empty()) put(std::move(left));
-    if (of_.before != nullptr) before_after(*of_.before);
+    before_after();
     put(Heading{voice_(Say::expect), 2});
     put(Points{Points::Mark::dot,
                {voice_(Say::expect_quiet), voice_(Say::expect_settle), voice_(Say::expect_oil)}});
@@ -579,7 +579,7 @@ class Writer {
 
   // ---- report
 
-  void before_after(const InstrumentResult& before) {
+  void before_after() {
     Table table;
     table.columns = {{voice_(Say::key), 1.6},
                      {voice_(Say::before), 1.4, true},
@@ -587,18 +587,40 @@ class Writer {
                      {voice_(Say::aimed_at), 1.4},
                      {"", 1.8}};
     for (const KeyResult& key : of_.result.keys) {
-      const auto was = std::find_if(before.keys.begin(), before.keys.end(),
-                                    [&](const KeyResult& k) { return k.id == key.id; });
-      if (key.problem || was == before.keys.end() || was->problem) continue;
-      const belief::FigureValue now = play_of(key);
-      const belief::FigureValue then = play_of(*was);
-      if (std::abs(now.value - then.value) < 5e-4) continue;
+      if (key.problem) continue;
+      const auto& plays = of_.facts.plays;
+      const auto read =
+          std::find_if(plays.begin(), plays.end(), [&](const ReadPlay& p) { return p.key == key.id; });
+      belief::FigureValue then;
+      belief::FigureValue now;
+      if (read != plays.end()) {
+        then = figure_of(read->first);
+        now = figure_of(read->last);
+      } else {
+        if (of_.before == nullptr) continue;
+        const auto& keys = of_.before->keys;
+        const auto was =
+            std::find_if(keys.begin(), keys.end(), [&](const KeyResult& k) { return k.id == key.id; });
+        if (was == keys.end() || was->problem) continue;
+        now = play_of(key);
+        then = play_of(*was);
+        if (std::abs(now.value - then.value) < 5e-4) continue;
+      }
       table.rows.push_back({key.name, say(then, voice_), say(now, voice_),
                             say_window(key.plan.window, voice_), voice_(placed(now, key.plan.window))});
     }
     if (table.rows.empty()) return;
     put(Heading{voice_(Say::before_after), 2});
     put(std::move(table));
+  }
+
+  static belief::FigureValue figure_of(const ReadPlay::Read& read) {
+    const double value = in_millimetres(read.value);
+    const belief::CausePresets presets;
+    const double doubt = read.plus_minus
+                             ? in_millimetres(*read.plus_minus)
+                             : 2 * (value < 0 ? presets.bind_standard : presets.end_play_standard);
+    return {value, doubt, value - doubt, value + doubt, false};
   }
 
   /// What was read, where it was: after work the parts' own measures may still be those of before.

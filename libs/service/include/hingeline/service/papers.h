@@ -71,6 +71,17 @@ struct DoneWork {
   double turns = 0;  ///< 0: not counted
 };
 
+/// The end play of a key that was worked on, as it was read first and last.
+struct ReadPlay {
+  struct Read {
+    Length value;
+    std::optional<Length> plus_minus;  ///< coverage 2; none: as the presets have it
+  };
+  std::string key;  ///< its id in the document
+  Read first;
+  Read last;
+};
+
 /// What is known of the visit beyond the documents. All may be empty.
 struct PaperFacts {
   std::string owner;
@@ -80,6 +91,7 @@ struct PaperFacts {
   std::string code;               ///< what the tag's code says: the visit's id or address
   std::vector<std::string> done;  ///< works done, as somebody put them
   std::vector<DoneWork> works;    ///< works done, as the book has them
+  std::vector<ReadPlay> plays;    ///< of keys that were worked on and read again
   std::vector<std::string> left;  ///< left as it is, with the reason
 };
 
