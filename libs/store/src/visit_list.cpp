@@ -71,7 +71,7 @@ class VisitList {
     std::int64_t often = 0;  ///< rows that it finds, counted up to kOften
   };
   static constexpr std::int64_t kOften = 500;
-  static constexpr std::int64_t kBeginning = 500;  ///< visits of a list that are asked for all words first
+  static constexpr std::int64_t kBeginning = 3000;  ///< visits of a list that are asked for all words first
 
   std::string argument(Cell value) {
     arguments_.push_back(std::move(value));
