@@ -230,4 +230,25 @@ Cure cure_of(Cause c) {
   return Cure::suit_climate;
 }
 
+double reading_standard(Check check, double middle, double given, const CausePresets& p) {
+  if (given > 0) return given;
+  switch (check) {
+    case Check::end_play:
+      return middle < 0 ? p.bind_standard : p.end_play_standard;
+    case Check::rock_upper:
+    case Check::rock_lower:
+    case Check::rock_pad:
+      return p.rock_standard;
+    case Check::stand_off_upper:
+    case Check::stand_off_lower:
+      return p.stand_off_standard;
+    case Check::bow:
+      return p.bow_standard;
+    case Check::roll:
+      return p.roll_standard;
+    default:
+      return p.bore_standard;
+  }
+}
+
 }  // namespace hingeline::belief

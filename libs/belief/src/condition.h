@@ -111,8 +111,6 @@ std::array<double, 3> choice_chances(Check check, const Bench& bench, const Grou
 /// What a reading would be but for its noise. The rock at the pad takes far longer than all the rest.
 double reading_middle(Check check, const Bench& bench, const Ground& ground,
                       const std::vector<JointFacts>& joints);
-/// Its standard uncertainty, `given` if above 0.
-double reading_standard(Check check, double middle, double given, const CausePresets& presets);
 /// Chances of the four complaints.
 std::array<double, kComplaintCount> complaint_chances(const Bench& bench, const Ground& ground,
                                                       const std::vector<JointFacts>& joints);

@@ -42,17 +42,23 @@ Answer<Typed> typed(const PaperWanted& wanted, const std::string& today, unsigne
   return out;
 }
 
+/// Keys of an instrument, by their things in the book: the id in the document, and the name.
+struct NamedKey {
+  std::string id;
+  std::string name;
+};
+using NamedKeys = std::map<std::string, NamedKey>;
+
 /// Bites of one kind at one end as one work.
-std::vector<service::DoneWork> works_of(const std::vector<Thing>& rest,
-                                        const std::map<std::string, std::string>& names) {
+std::vector<service::DoneWork> works_of(const std::vector<Thing>& rest, const NamedKeys& keys) {
   std::vector<service::DoneWork> out;
   for (const Thing& t : rest) {
     if (t.now.slip.kind() != SlipKind::operation || t.now.slip.struck) continue;
     const auto& did = std::get<record::OperationSlip>(t.now.slip.body);
     if (did.step == kCutterSeen) continue;  // of the bench's tools, not of the key
     service::DoneWork work;
-    const auto name = names.find(t.now.slip.key);
-    if (name != names.end()) work.key = name->second;
+    const auto key = keys.find(t.now.slip.key);
+    if (key != keys.end()) work.key = key->second.name;
     work.step = did.step;
     if (did.end)
       work.side = *did.end == record::WhichEnd::upper ? mechanism::Side::upper : mechanism::Side::lower;
@@ -71,9 +77,8 @@ std::vector<service::DoneWork> works_of(const std::vector<Thing>& rest,
 }
 
 /// Keys that were worked on, and their end play as read before and after: things in the order of their ids,
-/// which is that of time. `ids`: of keys' things to those of the document.
-std::vector<service::ReadPlay> plays_of(const std::vector<Thing>& rest,
-                                        const std::map<std::string, std::string>& ids) {
+/// which is that of time.
+std::vector<service::ReadPlay> plays_of(const std::vector<Thing>& rest, const NamedKeys& keys) {
   struct Seen {
     std::optional<service::ReadPlay> play;
     bool worked = false;
@@ -82,9 +87,10 @@ std::vector<service::ReadPlay> plays_of(const std::vector<Thing>& rest,
   std::map<std::string, Seen> seen;
   const std::string end_play = belief::code(belief::Check::end_play);
   for (const Thing& t : rest) {
-    const auto id = ids.find(t.now.slip.key);
-    if (t.now.slip.struck || id == ids.end()) continue;
-    Seen& key = seen[id->second];
+    const auto named = keys.find(t.now.slip.key);
+    if (t.now.slip.struck || named == keys.end()) continue;
+    const std::string& id = named->second.id;
+    Seen& key = seen[id];
     if (const auto* did = std::get_if<record::OperationSlip>(&t.now.slip.body)) {
       if (did->step != kCutterSeen) key.worked = true;
       continue;
@@ -93,8 +99,8 @@ std::vector<service::ReadPlay> plays_of(const std::vector<Thing>& rest,
     if (found == nullptr || found->of != end_play || found->answer == kCannot) continue;
     const auto read = parse_length(found->answer, LengthUnit::mm, Sign::any);
     if (!read) continue;
-    if (!key.play) key.play = service::ReadPlay{id->second, {read->value, read->plus_minus}, {}};
-    key.play->last = {read->value, read->plus_minus};
+    if (!key.play) key.play = service::ReadPlay{id, *read, {}};
+    key.play->last = *read;
     key.read_since = key.worked;
   }
   std::vector<service::ReadPlay> out;
@@ -144,25 +150,23 @@ static Answer<PaperSource> source_of(Desk::Inside& inside, const Who& who, const
           out.facts.owner = o->name;
       }
     }
-    std::map<std::string, std::string> names;
-    std::map<std::string, std::string> ids;
+    NamedKeys named;
     const auto keys = (*lent)->belonging(instrument->id, SlipKind::key);
     if (!keys) return as_trouble(keys.error());
     for (const Thing& key : *keys) {
       const auto& slip = std::get<record::KeySlip>(key.now.slip.body);
       const Json document = Json::parse(slip.document.json, nullptr, false);
-      names[key.id] = document.is_object() ? document.value("name", slip.id) : slip.id;
-      ids[key.id] = slip.id;
+      named[key.id] = {slip.id, document.is_object() ? document.value("name", slip.id) : slip.id};
     }
     const auto rest = (*lent)->belonging(visit);
     if (!rest) return as_trouble(rest.error());
-    out.facts.works = works_of(*rest, names);
-    if (with_before) out.facts.plays = plays_of(*rest, ids);
+    out.facts.works = works_of(*rest, named);
+    if (with_before) out.facts.plays = plays_of(*rest, named);
     for (const Thing& t : *rest) {
       if (t.now.slip.kind() != SlipKind::exception || t.now.slip.struck) continue;
       const std::string& reason = std::get<record::ExceptionSlip>(t.now.slip.body).reason;
-      const auto name = names.find(t.now.slip.key);
-      out.facts.left.push_back(name == names.end() ? reason : name->second + ": " + reason);
+      const auto key = named.find(t.now.slip.key);
+      out.facts.left.push_back(key == named.end() ? reason : key->second.name + ": " + reason);
     }
     if (with_before) {
       auto text = inside.first_text(**lent, *instrument, visit);

@@ -146,8 +146,8 @@ Expected<Guide> Guide::begin(Job job) {
 std::vector<Barrier> Guide::barriers() const { return inquiry_.barriers(waived_); }
 
 Length Guide::standard_of(const Answer& end_play) const {
-  if (end_play.standard.raw() > 0) return end_play.standard;
-  return millimetres(end_play.value.raw() < 0 ? job_.presets.bind_standard : job_.presets.end_play_standard);
+  return millimetres(
+      belief::reading_standard(Check::end_play, end_play.value.raw(), end_play.standard.raw(), job_.presets));
 }
 
 Expected<void> Guide::take_answer(const Answer& answer) {
@@ -277,8 +277,13 @@ void Guide::ask_cure(Cure cure) {
   }
 }
 
-bool Guide::looked_twice(Check check) const {
-  return std::find(looked_twice_.begin(), looked_twice_.end(), check) != looked_twice_.end();
+/// Asks for a look once more; false where the hinge has none such, or that was done already.
+bool Guide::ask_again(Check check, Said why, bool before_cut) {
+  const auto& done = looked_twice_;
+  if (!inquiry_.applies(check) || std::find(done.begin(), done.end(), check) != done.end()) return false;
+  looked_twice_.push_back(check);
+  ask(check, std::move(why), before_cut);
+  return true;
 }
 
 double Guide::cure_share(Cure cure) const {
@@ -321,10 +326,10 @@ bool Guide::pass_gate() {
        {Cause::post_moved, Cause::screw_off, Cause::loose_thread, Cause::bent_body, Cause::bent_key}) {
     if (waived_.has(cause) || inquiry_.share(cause) <= job_.presets.look_again_share) continue;
     for (const Check c : second_looks(cause)) {
-      if (!inquiry_.applies(c) || looked_twice(c)) continue;
-      looked_twice_.push_back(c);
-      ask(c, fmt::format("a second look before any metal is cut: {} is not ruled out", word(cause)), true);
-      return false;
+      if (ask_again(c, fmt::format("a second look before any metal is cut: {} is not ruled out", word(cause)),
+                    true)) {
+        return false;
+      }
     }
   }
   if (barriers.empty()) {
@@ -429,10 +434,10 @@ bool Guide::read_after_metal() {
       begin_cut();
       return true;
     }
-    if (inquiry_.applies(Check::bow) && !waived_.has(Cause::bent_body) && !looked_twice(Check::bow)) {
-      looked_twice_.push_back(Check::bow);
-      ask(Check::bow,
-          "it does not fit yet: before the tube is worked on again, see that the body is straight", true);
+    if (!waived_.has(Cause::bent_body) &&
+        ask_again(Check::bow,
+                  "it does not fit yet: before the tube is worked on again, see that the body is straight",
+                  true)) {
       return true;
     }
     if (inquiry_.share(Cause::bent_body) >= kLikely) return false;
@@ -469,10 +474,10 @@ bool Guide::look_twice(Cure cure) {
       const bool quick = job_.presets.minutes[static_cast<std::size_t>(e.check)] <= kQuick;
       if (e.factor < 3 || e.check == Check::clean || e.check == Check::end_play) continue;
       if (!quick && (!takes_metal(cure) || belief::is_reading(e.check))) continue;
-      if (looked_twice(e.check)) continue;
-      looked_twice_.push_back(e.check);
-      ask(e.check, "a second look, before work is begun on the word of the first", takes_metal(cure));
-      return true;
+      if (ask_again(e.check, "a second look, before work is begun on the word of the first",
+                    takes_metal(cure))) {
+        return true;
+      }
     }
     break;
   }

@@ -614,22 +614,22 @@ class Writer {
     put(std::move(table));
   }
 
-  static belief::FigureValue figure_of(const ReadPlay::Read& read) {
-    const double value = in_millimetres(read.value);
-    const belief::CausePresets presets;
-    const double doubt = read.plus_minus
-                             ? in_millimetres(*read.plus_minus)
-                             : 2 * (value < 0 ? presets.bind_standard : presets.end_play_standard);
+  /// A reading in mm with its standard uncertainty.
+  static belief::FigureValue figure_of(double value, double standard) {
+    const double doubt = 2 * standard;
     return {value, doubt, value - doubt, value + doubt, false};
+  }
+  static belief::FigureValue figure_of(const Reading<Length>& read) {
+    const double value = in_millimetres(read.value);
+    const double given = read.plus_minus ? in_millimetres(*read.plus_minus) / 2 : 0;
+    return figure_of(value, belief::reading_standard(belief::Check::end_play, value, given, {}));
   }
 
   /// What was read, where it was: after work the parts' own measures may still be those of before.
   static belief::FigureValue play_of(const KeyResult& key) {
     for (const belief::Observation& o : key.knowledge.observations) {
       if (o.of != belief::Observation::Of::end_play) continue;
-      const double value = in_millimetres(o.value);
-      const double doubt = 2 * in_millimetres(o.standard);
-      return {value, doubt, value - doubt, value + doubt, false};
+      return figure_of(in_millimetres(o.value), in_millimetres(o.standard));
     }
     return key.estimate()[Figure::end_play];
   }

@@ -6,6 +6,7 @@ import {choices, paperOf} from "../units/choices";
 import {today} from "../units/units";
 import {many, ofCode, t} from "../words/words";
 import {InBookWords, TroubleBox} from "./parts";
+import {isGone, visitStates} from "./states";
 
 const ofInstrument = ["card", "quote", "report", "readings", "tag"] as const;
 const ofKey = ["card", "lesson", "drawings"] as const;
@@ -30,7 +31,7 @@ export function Papers({visit, keyId}: {visit: string; keyId?: string}) {
 }
 
 const ofDay = ["card", "tag"] as const;
-const notGoneYet = "waiting,looked-over,quoted,agreed,in-work,proved";
+const notGoneYet = visitStates.filter((s) => !isGone(s)).join(",");
 /** As many as the book puts into one file. */
 const mostOfFile = 250;
 

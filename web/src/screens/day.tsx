@@ -4,6 +4,7 @@ import type {VisitLine} from "../api/types";
 import {useAnswer} from "../live/news";
 import {DayPapers} from "../parts/papers";
 import {TroubleBox, Typed, Waiting} from "../parts/parts";
+import {isGone} from "../parts/states";
 import {link} from "../route";
 import {showDay, today} from "../units/units";
 import {ofCode, t, Word} from "../words/words";
@@ -15,9 +16,9 @@ const groups: {name: Word; of: (v: VisitLine, day: string) => boolean}[] = [
   {name: "day.to-read", of: (v) => v.state === "waiting" || v.state === "looked-over"},
   {name: "day.to-hear", of: (v) => v.state === "quoted"},
   {name: "day.ready", of: (v) => v.state === "proved"},
-  {name: "day.gone", of: (v) => v.state === "handed-back" || v.state === "called-off"},
+  {name: "day.gone", of: (v) => isGone(v.state)},
 ];
-const open = (v: VisitLine) => !["proved", "handed-back", "called-off"].includes(v.state);
+const open = (v: VisitLine) => v.state !== "proved" && !isGone(v.state);
 
 export function grouped(visits: VisitLine[], day: string): {name: Word; visits: VisitLine[]}[] {
   const left = new Set(visits);
@@ -28,9 +29,11 @@ export function grouped(visits: VisitLine[], day: string): {name: Word; visits: 
   }).filter((g) => g.visits.length > 0);
 }
 
+export const dayList = (words: string): string => `/api/visits?most=200&words=${encodeURIComponent(words.slice(0, 200))}`;
+
 export function Day() {
   const [words, setWords] = useState("");
-  const found = useAnswer<{visits: VisitLine[]}>(`/api/visits?most=200&words=${encodeURIComponent(words.slice(0, 200))}`, "");
+  const found = useAnswer<{visits: VisitLine[]}>(dayList(words), "");
   const toRead = useAnswer<{visits: {visit: string; keys: number; read: number}[]}>("/api/to-read", "");
   const visits = found.value?.visits;
   const unread = (v: VisitLine) => {

@@ -1,6 +1,6 @@
 /** The whole instrument: its keys where they lie, what the time buys, and readings one after another. */
 import {useState} from "preact/hooks";
-import type {Fit, FitKey, InstrumentDocument, Standing, VisitState, WholeVisit} from "../api/types";
+import type {Fit, FitKey, InstrumentDocument, Standing, WholeVisit} from "../api/types";
 import {readLength, showFigure, nowText} from "../units/units";
 import {choices} from "../units/choices";
 import {useWidth} from "../drawing/strip";
@@ -9,12 +9,12 @@ import {enter, unsent} from "../outbox/outbox";
 import {beforeMetal, gateShare} from "../parts/gate";
 import {Papers} from "../parts/papers";
 import {TroubleBox, Typed, VerdictSign, Waiting, percent, sayStep, sayVerdict} from "../parts/parts";
+import {visitStates} from "../parts/states";
 import {link, place, visitParts} from "../route";
 import {forBook} from "../units/units";
 import {many, ofCode, t} from "../words/words";
 import {enterReading, readingAt, repeatsOf} from "./readings";
 
-const states: VisitState[] = ["waiting", "looked-over", "quoted", "agreed", "in-work", "proved", "handed-back", "called-off"];
 const length = (value: unknown): number | null => {
   const [text] = repeatsOf(value);
   return text === undefined ? null : readLength(text, "mm")?.mm ?? null;
@@ -158,7 +158,7 @@ export function Instrument() {
           void enter({path: "/api/slips", visit, says: ofCode("state", state), body: (id) => ({must_be_current: true, slips: [{
             id, kind: "visit", at: nowText(), of: w.visit.slip.of, replaces: w.visit.slip.id, why: "moved on", body: {...says, state},
           }]})});
-        }}>{states.map((s) => <option key={s} value={s}>{ofCode("state", s)}</option>)}</select></label>
+        }}>{visitStates.map((s) => <option key={s} value={s}>{ofCode("state", s)}</option>)}</select></label>
         <label class="pick"><input type="checkbox" checked={only} onChange={() => setOnly(!only)} />{t("visit.show.wrong")}</label>
       </div>
       {fit.trouble && <TroubleBox trouble={fit.trouble} again={fit.again} />}

@@ -270,4 +270,7 @@ struct CausePresets {
   double sure_share = 0.95;         ///< a key is called sound at this
 };
 
+/// Standard uncertainty in mm of a reading of `middle` mm: `given` if above 0, else the presets'.
+double reading_standard(Check check, double middle, double given, const CausePresets& presets);
+
 }  // namespace hingeline::belief

@@ -142,7 +142,7 @@ class Guide {
   [[nodiscard]] bool ask_telling(Said why);
   [[nodiscard]] bool read_after_metal();
   [[nodiscard]] bool look_twice(Cure cure);
-  [[nodiscard]] bool looked_twice(Check check) const;
+  [[nodiscard]] bool ask_again(Check check, Said why, bool before_cut);
   /// Standard uncertainty of an end play told: its own, else the preset's.
   [[nodiscard]] Length standard_of(const belief::Answer& end_play) const;
   /// Chance that the end play is below an edge.

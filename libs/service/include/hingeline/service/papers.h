@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "hingeline/base/reading.h"
 #include "hingeline/papers/paper.h"
 #include "hingeline/service/bench.h"
 #include "hingeline/service/neighbours.h"
@@ -73,13 +74,9 @@ struct DoneWork {
 
 /// The end play of a key that was worked on, as it was read first and last.
 struct ReadPlay {
-  struct Read {
-    Length value;
-    std::optional<Length> plus_minus;  ///< coverage 2; none: as the presets have it
-  };
-  std::string key;  ///< its id in the document
-  Read first;
-  Read last;
+  std::string key;        ///< its id in the document
+  Reading<Length> first;  ///< its doubt with coverage 2; none: as the presets have it
+  Reading<Length> last;
 };
 
 /// What is known of the visit beyond the documents. All may be empty.
