@@ -1,6 +1,6 @@
 // How fast the page answers on a slow device: node bench/page.mjs PROGRAM [SOURCE-FOLDER]
-// Chromium with its processor slowed to a quarter. Printed, not judged: time to the first screen that can be used, of a
-// hundred figures typed the time until the frame with the moved strip was made (middle and 95th of 100), and how long the
+// Chromium with its processor slowed to a quarter. Printed, not judged: time to the first screen that can be used, also over a slow
+// network, of a hundred figures typed the time until the frame with the moved strip was made (middle and 95th of 100), and how long the
 // page's thread itself was at work for one of them, not slowed: that does not depend on what else the machine does.
 import os from "node:os";
 import path from "node:path";
@@ -10,20 +10,26 @@ const program = path.resolve(process.argv[2] ?? "build/release/hingeline");
 const {address, browser, run, end} = await pageBefore(program, path.resolve(process.argv[3] ?? "."));
 try {
   const visit = /[0-9a-f-]{36}/.exec(run("book", "take-in", "examples/saxophone.json", "--owner", "Ada Example"))[0];
-  const first = [];
-  for (let i = 0; i < 5; ++i) {
-    // A context of its own: nothing is kept from the one before.
-    const context = await browser.newContext({viewport: {width: 820, height: 1100}, serviceWorkers: "block"});
-    const page = await context.newPage();
-    const session = await context.newCDPSession(page);
-    await session.send("Emulation.setCPUThrottlingRate", {rate: 4});
-    const began = Date.now();
-    await page.goto(address);
-    await page.locator(".tags a").first().waitFor();
-    first.push(Date.now() - began);
-    await context.close();
-  }
-  first.sort((a, b) => a - b);
+  const firstScreen = async (network) => {
+    const took = [];
+    for (let i = 0; i < 5; ++i) {
+      // A context of its own: nothing is kept from the one before.
+      const context = await browser.newContext({viewport: {width: 820, height: 1100}, serviceWorkers: "block"});
+      const page = await context.newPage();
+      const session = await context.newCDPSession(page);
+      await session.send("Emulation.setCPUThrottlingRate", {rate: 4});
+      if (network) await session.send("Network.emulateNetworkConditions", network);
+      const began = Date.now();
+      await page.goto(address);
+      await page.locator(".tags a").first().waitFor();
+      took.push(Date.now() - began);
+      await context.close();
+    }
+    took.sort((a, b) => a - b);
+    return `${took[2]} ms (middle of 5; ${took[0]} to ${took[4]})`;
+  };
+  const first = await firstScreen(null);
+  const away = await firstScreen({offline: false, latency: 40, downloadThroughput: 2e6, uploadThroughput: 1e6});
   const context = await browser.newContext({viewport: {width: 820, height: 1100}, serviceWorkers: "block"});
   const page = await context.newPage();
   await page.goto(`${address}/#v=${visit}&k=low-c`);
@@ -63,7 +69,8 @@ try {
   await session.send("Emulation.setCPUThrottlingRate", {rate: 4});
   const took = await type();
   console.log(`processor slowed to a quarter; ${os.cpus().length} cores, ${os.cpus()[0]?.model ?? ""}`);
-  console.log(`first screen: ${first[2]} ms (middle of 5; ${first[0]} to ${first[4]})`);
+  console.log(`first screen: ${first}`);
+  console.log(`the same over a network of 40 ms and 2 MB/s: ${away}`);
   console.log(`strip redrawn after a figure typed: ${took[50].toFixed(0)} ms (middle), ${took[95].toFixed(0)} ms (95th of 100)`);
   console.log(`work of the page's thread for one of them, not slowed: ${(work * 10).toFixed(1)} ms`);
 } finally {

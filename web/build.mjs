@@ -23,6 +23,7 @@ const made = await build({
   splitting: true,
   minify: true,
   write: false,
+  metafile: true,
   format: "esm",
   target: ["chrome94", "firefox93", "safari15"],
   charset: "utf8",
@@ -44,8 +45,16 @@ for (const file of made.outputFiles) put(path.basename(file.path), Buffer.from(f
 const entry = (extension) => path.basename(made.outputFiles.find((f) => /page-\w+\.\w+$/.test(f.path) && f.path.endsWith(extension)).path);
 const script = entry(".js");
 const style = entry(".css");
+// What the entry asks for at once is fetched beside it, not after it was read.
+const outputs = made.metafile.outputs;
+const named = (name) => Object.keys(outputs).find((o) => path.basename(o) === name);
+const atOnce = new Set();
+const gather = (name) => outputs[name].imports.filter((i) => i.kind === "import-statement" && !atOnce.has(i.path))
+  .forEach((i) => { atOnce.add(i.path); gather(i.path); });
+gather(named(script));
+const links = [...atOnce].map((o) => `<link rel="modulepreload" href="/${path.basename(o)}">\n`).sort().join("");
 const html = fs.readFileSync(path.join(here, "src", "index.html"), "utf8")
-  .replace("page.js", script).replace("page.css", style);
+  .replace("page.js", script).replace("page.css", style).replace("<script", `${links}<script`);
 put("index.html", Buffer.from(html));
 // What opens the page without a network: the page, its style and all its parts.
 const files = ["/", "/icon.svg", ...made.outputFiles.map((f) => "/" + path.basename(f.path))].sort();

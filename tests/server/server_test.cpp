@@ -22,6 +22,12 @@ TEST_P(Shops, OnePersonAtTheirOwnBenchIsAskedForNothing) {
   Browser browser = shop.browser();
   EXPECT_EQ(browser.json("/api/me").at("alone"), true);
   put_shop(browser);
+  const Json before = browser.json("/api/me").at("shop");
+  EXPECT_EQ(before.at("time_zone"), "");
+  browser.post("/api/settings", {{"id", shop.ids.next()}, {"at", "/time_zone"}, {"value", "Europe/Vienna"}});
+  const Json after = browser.json("/api/me").at("shop");
+  EXPECT_EQ(after.at("time_zone"), "Europe/Vienna");
+  EXPECT_EQ(after.at("as_of").get<int>(), before.at("as_of").get<int>() + 1);
   const std::string visit = take_in(browser);
   const Json fit = browser.json("/api/visits/" + visit + "/fit?key=low-c");
   EXPECT_EQ(fit.at("keys").at(0).at("id"), "low-c");
@@ -385,6 +391,7 @@ TEST_P(Shops, PinsOpenOnEnrolledDevicesOnly) {
   Browser stranger = shop.browser();
   EXPECT_EQ(pin(stranger), 401);
   EXPECT_FALSE(stranger.json("/api/me").contains("people"));
+  EXPECT_FALSE(stranger.json("/api/me").contains("shop"));
   const std::string device = owner.post("/api/devices", {{"name", "Tablet at bench 1"}}).at("device");
   Browser tablet = shop.browser();
   tablet.cookies["__Host-hingeline-device"] = owner.cookies["__Host-hingeline-device"];

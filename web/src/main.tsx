@@ -1,12 +1,12 @@
 import {render} from "preact";
 import {effect} from "@preact/signals";
 import {useEffect} from "preact/hooks";
-import {get, me, whoIsHere} from "./api/client";
+import {askAhead, forgetBegun, me, whoIsHere} from "./api/client";
 import {hear, line, listen} from "./live/news";
 import {sendWaiting} from "./outbox/outbox";
 import {place, read} from "./route";
 import {ChoicesScreen} from "./screens/choices";
-import {Day} from "./screens/day";
+import {Day, dayList} from "./screens/day";
 import {Frame} from "./screens/frame";
 import {Instrument} from "./screens/instrument";
 import {Key} from "./screens/key";
@@ -14,7 +14,7 @@ import {LogIn} from "./screens/log_in";
 import {TakeIn} from "./screens/take_in";
 import {Later} from "./parts/later";
 import {Waiting} from "./parts/parts";
-import {OfShop, choices, learnOfShop, paperOf} from "./units/choices";
+import {choices, learnOfShop, paperOf} from "./units/choices";
 import {learn, learnBook, t} from "./words/words";
 
 // What is not needed for the day and for a key comes when it is gone to.
@@ -48,6 +48,7 @@ function Page() {
 async function begin(): Promise<void> {
   try {
     await whoIsHere();
+    if (me.value?.logged_in && place.value.at === "day") askAhead(dayList(""));
     listen();
     void sendWaiting();
   } catch {
@@ -56,13 +57,12 @@ async function begin(): Promise<void> {
   }
 }
 
-// The shop's time zone and paper, asked for when somebody comes in and when the shop's figures change.
-const askShop = () => void get<OfShop>("/api/shop").then(learnOfShop, () => undefined);
+// The shop's time zone and paper come with who is here, asked again when the shop's figures change.
 effect(() => {
-  if (me.value?.logged_in) askShop();
+  if (me.value?.shop) learnOfShop(me.value.shop);
 });
 hear((news) => {
-  if (news === null || news.slip.kind === "shop" || news.slip.kind === "preset") askShop();
+  if (news === null || news.slip.kind === "shop" || news.slip.kind === "preset") void whoIsHere().catch(() => undefined);
 });
 effect(() => void learn(choices.value.language).catch(() => undefined));
 effect(() => void learnBook(choices.value).catch(() => undefined));
@@ -71,7 +71,10 @@ effect(() => {
   document.documentElement.dataset["light"] = choices.value.light;
   document.documentElement.dataset["paper"] = paperOf(choices.value);
 });
-window.addEventListener("hashchange", () => (place.value = read(location.hash)));
+window.addEventListener("hashchange", () => {
+  forgetBegun();
+  place.value = read(location.hash);
+});
 window.addEventListener("online", () => void sendWaiting());
 const root = document.getElementById("page");
 // The first screen is in the person's language at once, not in English for a moment.

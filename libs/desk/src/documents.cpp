@@ -125,6 +125,23 @@ Answer<std::string> Desk::shop(const Who& who) {
   return inside_->shop_text(**lent);
 }
 
+Answer<std::string> Desk::beginning(const Who& who) {
+  if (auto may = must_have(who, Right::look); !may) return tl::unexpected(may.error());
+  const auto lent = inside_->book();
+  if (!lent) return tl::unexpected(lent.error());
+  Book& book = **lent;
+  const auto last = book.last_number();
+  if (!last) return as_trouble(last.error());
+  return inside_->of_book(book, "beginning", [&]() -> Answer<std::string> {
+    const auto text = inside_->shop_text(book);
+    if (!text) return tl::unexpected(text.error());
+    const Json shop = Json::parse(*text);
+    return text_of({{"as_of", *last},
+                    {"time_zone", shop.value("time_zone", std::string())},
+                    {"paper", shop.value("paper", std::string())}});
+  });
+}
+
 Answer<std::string> Desk::put_shop(const Who& who, std::string_view json) {
   if (auto may = must_have(who, Right::owner); !may) return tl::unexpected(may.error());
   const auto object = object_of(json);

@@ -277,6 +277,9 @@ Response Door::me(const Asked& asked) {
     out["name"] = (*who)->name;
     out["right"] = word((*who)->who.right);
     out["csrf"] = (*who)->csrf;
+    const auto beginning = desk_.beginning((*who)->who);
+    if (!beginning) return problem(beginning.error());
+    out["shop"] = Json::parse(*beginning);
     return json(200, out);
   }
   // An enrolled device shows who works here, to pick from: a PIN follows.

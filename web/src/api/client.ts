@@ -53,7 +53,22 @@ async function ask<T>(path: string, options: RequestInit): Promise<T> {
   return body as T;
 }
 
-export const get = <T>(path: string, stop?: AbortSignal): Promise<T> => ask<T>(path, stop ? {signal: stop} : {});
+const begun = new Map<string, Promise<unknown>>();
+/** Asks for what the screen that is about to come will need: it takes the answer, once. */
+export function askAhead(path: string): void {
+  const answer = ask<unknown>(path, {});
+  answer.catch(() => undefined); // then it is asked for once more by who needs it
+  begun.set(path, answer);
+}
+/** After a move to another screen what was begun is old. */
+export const forgetBegun = (): void => begun.clear();
+
+export function get<T>(path: string, stop?: AbortSignal): Promise<T> {
+  const fresh = () => ask<T>(path, stop ? {signal: stop} : {});
+  const ahead = begun.get(path);
+  begun.delete(path);
+  return ahead ? (ahead as Promise<T>).catch(fresh) : fresh();
+}
 
 export function send<T>(method: string, path: string, body?: unknown): Promise<T> {
   const headers: Record<string, string> = {};

@@ -17,6 +17,8 @@ export interface Me {
   csrf?: string;
   enrolled?: boolean;
   people?: {person: string; name: string}[];
+  /** Of who is logged in. News after `as_of` are not known yet. */
+  shop?: {as_of: number; time_zone: string; paper: string};
 }
 export interface Slip<Body = Record<string, unknown>> {
   id: string;

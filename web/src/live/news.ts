@@ -32,6 +32,8 @@ export function listen(): void {
   source?.close();
   clearTimeout(retry);
   if (!me.value?.logged_in) return;
+  // Nothing is asked for before the page knows who is here: what is written from then on is news.
+  seen = Math.max(seen, me.value.shop?.as_of ?? -1);
   source = new EventSource(seen >= 0 ? `/api/news?after=${seen}` : "/api/news");
   source.addEventListener("open", () => {
     const was = line.value;

@@ -138,6 +138,9 @@ class Desk {
   Answer<std::string> document(const Who& who, const std::string& visit);
   /// The shop document; the general one where the book has none.
   Answer<std::string> shop(const Who& who);
+  /// {"as_of", "time_zone", "paper"}: what a page has to know before it shows anything. "as_of": the number
+  /// of the last slip, from which on its news are; the shop's words are empty where it does not say.
+  Answer<std::string> beginning(const Who& who);
   /// {"id", "document"} → {"outcomes"}: takes the place of what was there.
   Answer<std::string> put_shop(const Who& who, std::string_view json);
   /// {"settings": [{"at", "meaning", "limits", "value", "general", "origin"}]}: what the shop document can
