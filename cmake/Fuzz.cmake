@@ -1,6 +1,7 @@
 # Each fuzz/*.cpp is one libFuzzer program, fuzz_NAME, linked to the rooms that it is for.
 
 set(HINGELINE_FUZZ_archive store sql record base)
+set(HINGELINE_FUZZ_desk desk store sql record base)
 set(HINGELINE_FUZZ_document record base)
 set(HINGELINE_FUZZ_http http base)
 set(HINGELINE_FUZZ_photo photo base)
@@ -25,6 +26,7 @@ function(hingeline_add_fuzzers)
     foreach(room IN LISTS HINGELINE_FUZZ_${name})
       target_link_libraries(${target} PRIVATE hingeline_${room})
     endforeach()
+    target_compile_definitions(${target} PRIVATE HINGELINE_SOURCE_DIR="${PROJECT_SOURCE_DIR}")
     if(name STREQUAL http)
       # The head's own header, which only this room's files see otherwise.
       target_include_directories(${target} PRIVATE "${PROJECT_SOURCE_DIR}/libs/http/src")

@@ -51,13 +51,15 @@ inline const Who kAlone{};
 /// On both databases.
 class Desks : public testing::TestWithParam<sql::Dialect> {
  protected:
-  Desks() {
+  Desks() { fresh(); }
+  /// A desk with an empty book.
+  void fresh() {
     DeskRules rules;
     rules.milliseconds = [this] { return clock; };
     if (GetParam() == sql::Dialect::postgres)
       address = {support::PostgresServer::shared().fresh_database()};
     else
-      address = {(folder.path() / "book.db").string()};
+      address = {(folder.path() / ("book-" + std::to_string(++books_) + ".db")).string()};
     auto opened = Desk::open(address, rules);
     if (!opened) throw std::runtime_error(opened.error().what);
     desk = std::move(*opened);
@@ -94,6 +96,7 @@ class Desks : public testing::TestWithParam<sql::Dialect> {
 
  private:
   std::uint64_t big_ = 0;
+  int books_ = 0;
 };
 
 }  // namespace hingeline::desk::test

@@ -4,7 +4,7 @@ import fs from "node:fs";
 import {createRequire} from "node:module";
 import path from "node:path";
 import {pathToFileURL} from "node:url";
-import {browser, check, exampleBook, folder, open, picture, same, serve, source, test} from "./support.mjs";
+import {browser, check, exampleBook, folder, move, open, picture, same, serve, settled, source, test} from "./support.mjs";
 
 /** The catalogue of the book's sentences, as the page has it. */
 async function catalogue() {
@@ -146,16 +146,14 @@ await test(async () => {
     ...Object.fromEntries(["low-c", "palm-e-flat", "octave-lever"].flatMap((k) => ["answer", "work", "proof"].map((f) => [`${k}-${f}`, `#v=${visits[0]}&k=${k}&s=${f}`])))};
   const faults = [];
   for (const [name, hash] of Object.entries(at)) {
-    await page.evaluate((h) => { location.hash = h; }, hash);
-    const settled = () => page.waitForFunction(() => document.querySelector("main h1") && !document.querySelector("main .waiting"));
-    await settled();
+    await move(page, hash, name);
     await page.evaluate(() => {
       for (const d of document.querySelectorAll("main details")) d.open = true;
       for (const b of [...document.querySelectorAll("main .asked .figure")].slice(0, 6)) b.click();
       document.querySelector("main [data-figure] button")?.click();
     });
     await page.waitForTimeout(20);
-    await settled();
+    await settled(page, name);
     for (const wide of await page.evaluate(() => document.documentElement.scrollWidth <= document.documentElement.clientWidth ? [] :
       [...document.querySelectorAll("main *")].filter((e) => e.getBoundingClientRect().right > document.documentElement.clientWidth + 0.5).slice(-2).map((e) => e.outerHTML.slice(0, 150))))
       faults.push(`${name} is wider than the page: ${wide}`);

@@ -1,6 +1,6 @@
 // German, inches and the comma, at the narrowest width; and how much has to come before the first screen.
 import http from "node:http";
-import {browser, check, exampleBook, noSidewaysScroll, open, picture, same, serve, test} from "./support.mjs";
+import {browser, check, exampleBook, move, noSidewaysScroll, open, picture, same, serve, test} from "./support.mjs";
 
 /** Bytes of a body as it comes over the wire. */
 const weigh = (url) => new Promise((resolve, reject) => {
@@ -37,8 +37,7 @@ await test(async () => {
   await selects.nth(2).selectOption("comma");
   same(await page.locator("html").getAttribute("lang"), "de", "the page's language");
   for (const [name, hash] of Object.entries({day: "#", instrument: `#v=${sax}`, key: `#v=${sax}&k=low-c`, work: `#v=${sax}&k=low-c&s=work`, "take-in": "#go=take-in"})) {
-    await page.evaluate((h) => { location.hash = h; }, hash);
-    await page.waitForFunction(() => document.querySelector("main h1") && !document.querySelector("main .waiting"));
+    await move(page, hash, name);
     await noSidewaysScroll(page, `${name} in German`);
     await picture(page, `${name}-german-inches`);
   }

@@ -1,7 +1,7 @@
 // Every screen at three widths, light and dark: nothing wider than the page, nothing to touch smaller than 44 px (WCAG
 // 2.5.5), no violation that axe-core finds, nothing that jumps while it comes, and no motion where less is asked for.
 // Pictures of all of them are left for looking at.
-import {axeSource, browser, check, exampleBook, jumps, noSidewaysScroll, open, picture, same, serve, test} from "./support.mjs";
+import {axeSource, browser, check, exampleBook, jumps, noSidewaysScroll, open, picture, same, serve, settled, test} from "./support.mjs";
 
 await test(async () => {
   const {book, visits: [sax]} = exampleBook();
@@ -15,8 +15,7 @@ await test(async () => {
   for (const [width, dark] of [[360, false], [820, true], [1920, false]]) {
     for (const [name, hash] of Object.entries(screens)) {
       const page = await open(context, `${server.address}/${hash}`, {width, dark});
-      await page.locator("main h1, main .key-nav").first().waitFor();
-      await page.waitForFunction(() => !document.querySelector("main .waiting"));
+      await settled(page, `${name} at ${width}`);
       await noSidewaysScroll(page, `${name} at ${width}`);
       faults.push(...await jumps(page, `${name} at ${width}`));
       await picture(page, `${name}-${width}-${dark ? "dark" : "light"}`);

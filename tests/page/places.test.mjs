@@ -1,7 +1,7 @@
 // The rest of the screens, on one server: what each says first, that a figure explains itself, that what is entered is
 // in the book, and how they look at two widths (WCAG 2.5.5 for what is touched, axe-core for the rest).
 import path from "node:path";
-import {axeSource, browser, check, exampleBook, folder, jumps, noSidewaysScroll, open, picture, same, serve, source, test} from "./support.mjs";
+import {axeSource, browser, check, exampleBook, folder, jumps, move, noSidewaysScroll, open, picture, same, serve, source, test} from "./support.mjs";
 
 const visitParts = ["works", "leak", "body", "rods", "movement", "linked", "season", "wear", "photos"];
 const shopParts = ["figures", "tools", "learned", "practice", "rig", "scan", "people", "copies", "owners", "log"];
@@ -15,10 +15,7 @@ await test(async () => {
   const faults = [];
   const page = await open(context, `${server.address}/#v=${sax}`, {width: 1024});
   page.setDefaultTimeout(20_000);
-  const to = async (hash) => {
-    await page.evaluate((h) => { location.hash = h; }, hash);
-    await page.waitForFunction(() => document.querySelector("main h1") && !document.querySelector("main .waiting"));
-  };
+  const to = (hash) => move(page, hash);
   const text = (selector) => page.locator(selector).first().innerText();
 
   // No cut is named while something cheaper is likelier: the example's body is bent (its straightedge says so).

@@ -86,11 +86,14 @@ export async function browser({keeps = false, touch = false, zone = undefined} =
 export async function open(context, address, options = {}) {
   const page = await context.newPage();
   page.faults = [];
+  page.asking = new Set();
   page.on("pageerror", (error) => page.faults.push(String(error)));
   page.on("console", (m) => {
     if (/Content Security Policy|Refused/.test(m.text())) page.faults.push(m.text());
   });
+  for (const event of ["requestfinished", "requestfailed"]) page.on(event, (r) => page.asking.delete(r.url()));
   page.on("request", (r) => {
+    page.asking.add(r.url());
     if (!r.url().startsWith(new URL(address).origin) && !r.url().startsWith("data:")) page.faults.push(`asked ${r.url()}`);
   });
   if (options.width) await page.setViewportSize({width: options.width, height: options.height ?? 900});
@@ -108,6 +111,25 @@ export async function open(context, address, options = {}) {
   });
   await page.goto(address);
   return page;
+}
+/** Goes to another screen of the open page, until it has been drawn first and has settled. */
+export async function move(page, hash, what = hash) {
+  await page.evaluate((h) => new Promise((done) => {
+    addEventListener("hashchange", () => setTimeout(done, 0), {once: true});
+    const was = location.href;
+    location.hash = h;
+    if (location.href === was) done();
+  }), hash);
+  await settled(page, what);
+}
+/** Waits until a screen has its heading and nothing on it still waits; where that does not come, says what is there. Asked by
+ *  the clock, not by frames: a browser that has fallen behind may make none for long. */
+export async function settled(page, what) {
+  try {
+    await page.waitForFunction(() => document.querySelector("main h1") && !document.querySelector("main .waiting"), undefined, {polling: 50});
+  } catch (error) {
+    throw new Error(`${what} does not settle: ${await page.locator("main").innerText()}\nasked and not answered: ${[...page.asking].join(" ")}`, {cause: error});
+  }
 }
 export const picture = (page, name) => page.screenshot({path: path.join(pictures, `${name}.png`), fullPage: true});
 /** What jumped since the last time it was asked; the sum of all shifts is below 0.01 where nothing is seen to jump. */

@@ -53,8 +53,10 @@ export function VerdictSign({verdict, size = 28}: {verdict: Verdict; size?: numb
 export function sayStep(step: Pick<Step, "work" | "end" | "amount">): string {
   return ofCode("step", step.work, {end: t(step.end === "upper" ? "end.upper" : "end.lower"), amount: showLength(step.amount)});
 }
-export const sayTurns = (turns: number): string =>
-  Math.abs(turns - 1) < 1e-9 ? t("work.bite-1") : t("work.bite", {n: plain(turns)});
+export function sayTurns(turns: number, most = 2): string {
+  const n = plain(turns, most);
+  return n === "1" ? t("work.bite-1") : t("work.bite", {n});
+}
 
 /** A number without needless decimals. */
 export function plain(value: number, most = 2): string {

@@ -8,7 +8,7 @@ import {Papers} from "../parts/papers";
 import {Section} from "../drawing/section";
 import {HingeStrip} from "../drawing/strip";
 import {beforeMetal, gateShare} from "../parts/gate";
-import {FigureOf, InBookWords, TroubleBox, Typed, VerdictSign, Waiting, evidenceAnswer, percent, plain, sayStep, sayVerdict,
+import {FigureOf, InBookWords, TroubleBox, Typed, VerdictSign, Waiting, evidenceAnswer, percent, plain, sayStep, sayTurns, sayVerdict,
   sayWindow, useKeys} from "../parts/parts";
 import {go, link, place, Screen} from "../route";
 import {readLength, showLength, showNumber} from "../units/units";
@@ -174,7 +174,7 @@ function Plans({fit, gated}: {fit: FitKey; gated: boolean}) {
               <p class="rank">{t(i > 0 ? "key.plan.other" : gated ? "key.plan.best-then" : "key.plan.best")}</p>
               <h3>{ofCode("approach", p.approach)}</h3>
               <ol>{p.steps.map((s) => (
-                <li key={s.tell}>{sayStep(s)}{s.turns ? <>{"; "}{t("step.turns", {n: plain(s.turns, 1)})}</> : null}
+                <li key={s.tell}>{sayStep(s)}{s.turns ? <>{"; "}{t("step.turns", {turns: sayTurns(s.turns, 1)})}</> : null}
                   {s.tool && <>{", "}<Typed>{s.tool.name}</Typed></>}</li>))}</ol>
               <dl>
                 <dt>{t("key.plan.takes")}</dt>

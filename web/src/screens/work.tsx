@@ -69,7 +69,7 @@ export function Record({state}: {state: LedState}) {
               <td>{b.taken === null ? t("work.record.unread") : showFigure({value: b.taken, plus_minus: b.plus_minus}, t("to"))}</td></tr>))}</tbody>
         </table>
       </div>
-      <p class="turn-count">{t("work.total", {turns: plain(turns)})}</p>
+      <p class="turn-count">{t("work.total", {turns: sayTurns(turns)})}</p>
       {state.take_off && <p>{t("work.learned", {off: showFigure({value: state.take_off.per_turn, plus_minus: 0}, t("to"))})}</p>}
     </>
   );

@@ -199,7 +199,7 @@ export const en = {
   "step.turn-screw": "turn the {end} screw by {amount}, and lock it",
   "step.drive-home": "drive the {end} screw home: it stands off by {amount}",
   "step.restore-post": "bring the {end} post back by {amount}",
-  "step.turns": "about {n} turns",
+  "step.turns": "about {turns}",
   // Work.
   "work.question": "What do you find?",
   "work.reading": "What do you read?",
@@ -242,7 +242,7 @@ export const en = {
   "work.record.took": "Took",
   "work.record.end": "Seat",
   "work.record.unread": "not read yet",
-  "work.total": "{turns} turns in all",
+  "work.total": "{turns} in all",
   "work.learned": "One turn takes {off}, as far as is known.",
   "work.window": "Aimed at {low} to {high}",
   "work.play": "End play now {play}",
