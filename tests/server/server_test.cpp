@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include <fmt/format.h>
+#include <cctype>
 #include <fstream>
 #include <regex>
 #include <set>
@@ -210,6 +212,91 @@ TEST_P(Shops, EveryRoleAtEveryDoor) {
   }
   EXPECT_GE(logged, refused);
   EXPECT_EQ(shop.browser().get("/api/news").status, 401);
+}
+
+/// Every byte that is no letter or digit as RFC 3986 2.1 has it.
+std::string percent(const std::string& text) {
+  std::string out;
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    out += std::isalnum(byte) != 0 && byte < 128 ? std::string(1, c) : fmt::format("%{:02X}", byte);
+  }
+  return out;
+}
+
+TEST_P(Shops, HostileWordsAtEveryDoor) {
+  // Each part of each path, each parameter, each body: what is meant for a database, a shell, a file system,
+  // a page or a head is a word like any other (common practice: the OWASP testing guide's kinds, from
+  // memory).
+  const std::vector<std::string> hostile{"' or '1'='1' --",
+                                         "\"; drop table slip; --",
+                                         "../../../../etc/passwd",
+                                         "x\r\nX-Planted: yes\r\n\r\n<html>",
+                                         "<script>alert(1)</script>",
+                                         std::string("a\0b", 3),
+                                         "\xC3\x28\xF5",
+                                         "$(id) `id` %s%n ${7*7}",
+                                         "-1",
+                                         "99999999999999999999",
+                                         std::string(1500, '%')};
+  Shop shop(fresh(), true);
+  shop.start();
+  Browser browser = shop.browser();
+  put_shop(browser);
+  const std::string visit = take_in(browser);
+  const std::map<std::string, std::string> parts{
+      {"visit", visit}, {"thing", visit}, {"key", "low-c"},     {"figure", "end-play"}, {"picture", "strip"},
+      {"kind", "card"}, {"owner", visit}, {"person", "nobody"}, {"device", "nothing"},  {"run", "nothing"}};
+  const Json paths = browser.json("/api/description").at("paths");
+  const std::string before = browser.json("/api/counts").dump();
+  const std::string documents =
+      browser.get("/api/visits/" + visit + "/document").body + browser.get("/api/shop").body;
+  std::size_t tried = 0;
+  const auto ask = [&](const std::string& method, const std::string& path, const std::string& body) {
+    const http::Answer answer = browser.ask(method, path, body);
+    ++tried;
+    EXPECT_LT(answer.status, 500) << method << " " << path << answer.body;
+    EXPECT_TRUE(answer.header("x-planted").empty()) << path;
+    EXPECT_EQ(answer.body.find("root:"), std::string::npos) << path;
+    EXPECT_EQ(answer.header("x-content-type-options"), "nosniff") << path;
+    EXPECT_EQ(answer.header("content-type").find("text/html"), std::string::npos) << path;
+    if (answer.status >= 400) {
+      EXPECT_EQ(answer.header("content-type"), "application/problem+json") << path;
+      EXPECT_TRUE(Json::accept(answer.body)) << answer.body;
+    }
+  };
+  for (const auto& path : paths.items()) {
+    if (!path.key().starts_with("/api/") || path.key() == "/api/news" || path.key() == "/api/log-out")
+      continue;
+    for (const auto& way : path.value().items()) {
+      std::string method = way.key();
+      std::transform(method.begin(), method.end(), method.begin(), ::toupper);
+      const std::string honest = filled(path.key(), parts);
+      for (const std::string& word : hostile) {
+        for (const auto& part : parts) {
+          if (path.key().find("{" + part.first + "}") == std::string::npos) continue;
+          auto changed = parts;
+          changed[part.first] = percent(word);
+          ask(method, filled(path.key(), changed), method == "GET" ? "" : "{}");
+        }
+        for (const Json& parameter : way.value().value("parameters", Json::array())) {
+          if (parameter.value("in", "") != "query") continue;
+          ask(method, honest + "?" + parameter.at("name").get<std::string>() + "=" + percent(word),
+              method == "GET" ? "" : "{}");
+        }
+        if (method == "GET") continue;
+        ask(method, honest, word);
+        ask(method, honest,
+            Json({{"id", word}, {"typed", word}, {"at", word}, {"login", word}, {"seen", word}})
+                .dump(-1, ' ', false, Json::error_handler_t::replace));
+      }
+    }
+  }
+  EXPECT_GT(tried, 1000U);
+  RecordProperty("tried", static_cast<int>(tried));
+  EXPECT_EQ(browser.json("/api/counts").dump(), before);
+  EXPECT_EQ(browser.get("/api/visits/" + visit + "/document").body + browser.get("/api/shop").body,
+            documents);
 }
 
 TEST_P(Shops, PapersOfADayTellHowFarTheyAre) {

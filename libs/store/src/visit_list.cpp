@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <set>
 #include <string>
 #include <utility>
@@ -39,11 +40,12 @@ class VisitList {
     const std::set<record::VisitState> states(query_.states.begin(), query_.states.end());
     if (states.size() < 2) {
       const std::string state = states.empty() ? "" : record::word(*states.begin());
-      // Words that meet often meet soon. Where the list's beginning does not give all that is wanted, what
-      // they have in common is looked up.
-      if (!meeting_.empty() && most + from <= kBeginning) {
+      // Words that meet often meet soon. Where the list's beginning does not give all that is wanted, a
+      // longer one may; then what they have in common is looked up.
+      for (const std::int64_t first : kBeginnings) {
+        if (meeting_.empty() || most + from > first) continue;
         const std::size_t before = arguments_.size();
-        const std::string text = lines(state, kBeginning) + ends;
+        const std::string text = lines(state, first) + ends;
         auto beginning = db_.run(text, arguments_);
         if (!beginning || static_cast<std::int64_t>(beginning->size()) == most) return beginning;
         arguments_.resize(before);
@@ -71,7 +73,8 @@ class VisitList {
     std::int64_t often = 0;  ///< rows that it finds, counted up to kOften
   };
   static constexpr std::int64_t kOften = 500;
-  static constexpr std::int64_t kBeginning = 3000;  ///< visits of a list that are asked for all words first
+  /// Visits of a list that are asked for all words first.
+  static constexpr std::array<std::int64_t, 2> kBeginnings{500, 3000};
 
   std::string argument(Cell value) {
     arguments_.push_back(std::move(value));
