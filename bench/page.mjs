@@ -1,7 +1,8 @@
 // How fast the page answers on a slow device: node bench/page.mjs PROGRAM [SOURCE-FOLDER]
-// Chromium with its processor slowed to a quarter. Printed, not judged: time to the first screen that can be used, also over a slow
-// network, of a hundred figures typed the time until the frame with the moved strip was made (middle and 95th of 100), and how long the
-// page's thread itself was at work for one of them, not slowed: that does not depend on what else the machine does.
+// Chromium with its processor slowed to a quarter. Printed, not judged: time to the first screen that can be used, also over
+// a slow network; of a hundred figures typed the time until the frame with the moved strip was made (middle and 95th of 100),
+// and how long the page's thread itself was at work for one of them, not slowed: that does not depend on what else the machine
+// does.
 import os from "node:os";
 import path from "node:path";
 import {pageBefore} from "../tools/page_before.mjs";

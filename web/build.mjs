@@ -47,11 +47,10 @@ const script = entry(".js");
 const style = entry(".css");
 // What the entry asks for at once is fetched beside it, not after it was read.
 const outputs = made.metafile.outputs;
-const named = (name) => Object.keys(outputs).find((o) => path.basename(o) === name);
 const atOnce = new Set();
 const gather = (name) => outputs[name].imports.filter((i) => i.kind === "import-statement" && !atOnce.has(i.path))
   .forEach((i) => { atOnce.add(i.path); gather(i.path); });
-gather(named(script));
+gather(Object.keys(outputs).find((o) => path.basename(o) === script));
 const links = [...atOnce].map((o) => `<link rel="modulepreload" href="/${path.basename(o)}">\n`).sort().join("");
 const html = fs.readFileSync(path.join(here, "src", "index.html"), "utf8")
   .replace("page.js", script).replace("page.css", style).replace("<script", `${links}<script`);

@@ -26,8 +26,8 @@ using namespace hingeline;
 using Clock = std::chrono::steady_clock;
 using std::chrono::microseconds;
 
-template <class T>
-T must(Expected<T> value) {
+template <class T, class E>
+T must(tl::expected<T, E> value) {
   if (!value) throw std::runtime_error(value.error().what);
   return std::move(*value);
 }
@@ -37,11 +37,7 @@ double seconds_since(Clock::time_point began) {
 }
 
 /// What the server does by itself over the years: here they took minutes.
-void be_swept(const sql::Address& address) {
-  auto database = sql::open(address);
-  if (!database) throw std::runtime_error(database.error().what);
-  if (auto swept = (*database)->run("vacuum analyze"); !swept) throw std::runtime_error(swept.error().what);
-}
+void be_swept(const sql::Address& address) { must(must(sql::open(address))->run("vacuum analyze")); }
 
 /// Every 7th of a kind's things.
 std::vector<std::string> some(store::Book& book, record::SlipKind kind) {

@@ -6,10 +6,40 @@
 #include "outcome.h"
 
 namespace hingeline {
+namespace {
+
+/// What stands under a program or a command is called a command too.
+void call_commands(CLI::App& app) {
+  app.get_formatter()->label("SUBCOMMAND", "COMMAND");
+  app.get_formatter()->label("Subcommands", "Commands");
+}
+
+}  // namespace
 
 std::vector<std::string> paper_kinds() {
   std::vector<std::string> out;
   for (const service::PaperKind kind : service::kPaperKinds) out.emplace_back(service::word(kind));
+  return out;
+}
+
+void add_colour(CLI::App* command, Asked& asked) {
+  command->add_option("--colour", asked.colour, "auto, always or never")
+      ->check(CLI::IsMember({"auto", "always", "never"}))
+      ->type_name("WHEN");
+}
+
+CLI::App* add_command(CLI::App& all, Asked& asked, std::function<int()>& run, const Offered& offered) {
+  CLI::App* out = all.add_subcommand(offered.name, offered.says);
+  out->footer("Examples:\n" + offered.examples);
+  out->callback([&asked, &run, what = offered.what] { run = [&asked, what] { return what(asked); }; });
+  return out;
+}
+
+CLI::App* add_group(CLI::App& app, const char* name, const char* says, const std::string& footer) {
+  CLI::App* out = app.add_subcommand(name, says);
+  call_commands(*out);
+  out->require_subcommand(1);
+  out->footer(footer);
   return out;
 }
 
@@ -18,8 +48,7 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       "From bench readings to the fit of every key: how it sits between its posts, and the least metal that "
       "cures it.");
   app.name("hingeline");
-  app.get_formatter()->label("SUBCOMMAND", "COMMAND");
-  app.get_formatter()->label("Subcommands", "Commands");
+  call_commands(app);
   app.set_version_flag("--version", std::string("hingeline ") + kVersion);
   app.set_help_flag("-h,--help", "Say what there is, with examples");
   app.require_subcommand(0, 1);
@@ -34,12 +63,8 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       "4 document with problems, 5 document of a newer version, 6 name not found.\n"
       "All of it: man hingeline");
 
-  const auto command = [&](const char* name, const char* says, int (*what)(const Asked&),
-                           const std::string& examples) {
-    CLI::App* c = app.add_subcommand(name, says);
-    c->footer("Examples:\n" + examples);
-    c->callback([&asked, &run, what] { run = [&asked, what] { return what(asked); }; });
-    return c;
+  const auto command = [&](const char* name, const char* says, Command what, const std::string& examples) {
+    return add_command(app, asked, run, {name, says, what, examples});
   };
   const auto file = [&](CLI::App* c) {
     c->add_option("FILE", asked.file, "Document; - is standard input")->required();
@@ -70,9 +95,7 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   };
   const auto shows = [&](CLI::App* c) {
     c->add_flag("--json", asked.json, "Result as JSON, lengths in mm");
-    c->add_option("--colour", asked.colour, "auto, always or never")
-        ->check(CLI::IsMember({"auto", "always", "never"}))
-        ->type_name("WHEN");
+    add_colour(c, asked);
   };
   const auto prints = [&](CLI::App* c) {
     reads(c);
@@ -198,9 +221,7 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_flag("--quick", asked.quick,
               "Take keys without readings by how they look, \"look\" in the document");
   c->add_flag("--json", asked.json, "Result as JSON");
-  c->add_option("--colour", asked.colour, "auto, always or never")
-      ->check(CLI::IsMember({"auto", "always", "never"}))
-      ->type_name("WHEN");
+  add_colour(c, asked);
 
   c = command(
       "outfit",
@@ -217,9 +238,7 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->check(CLI::IsMember({"mm", "in"}))
       ->type_name("UNIT");
   c->add_flag("--json", asked.json, "Result as JSON, lengths in mm");
-  c->add_option("--colour", asked.colour, "auto, always or never")
-      ->check(CLI::IsMember({"auto", "always", "never"}))
-      ->type_name("WHEN");
+  add_colour(c, asked);
 
   c = command("trial", "Try the whole method on keys whose faults are hidden from it, beside rules of thumb",
               &commands::trial,
@@ -243,9 +262,7 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->check(CLI::Range(0u, 256u))
       ->type_name("N");
   c->add_flag("--json", asked.json, "Result as JSON");
-  c->add_option("--colour", asked.colour, "auto, always or never")
-      ->check(CLI::IsMember({"auto", "always", "never"}))
-      ->type_name("WHEN");
+  add_colour(c, asked);
 
   c = command("wear", "When each fit will be due again, as a range over years of playing", &commands::wear,
               "  hingeline wear saxophone.json\n  hingeline wear saxophone.json low-c --json\n");
@@ -272,9 +289,7 @@ void describe_commands(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->type_name("TIME");
   c->add_flag("--watch", asked.rig.watch, "Show the counter each second until Ctrl-C; on a terminal only");
   c->add_flag("--json", asked.json, "Result as JSON");
-  c->add_option("--colour", asked.colour, "auto, always or never")
-      ->check(CLI::IsMember({"auto", "always", "never"}))
-      ->type_name("WHEN");
+  add_colour(c, asked);
   c = command("bow", "How bent the body is, what that does to every key, and what leaning posts do",
               &commands::bow, "  hingeline bow saxophone.json\n  hingeline bow saxophone.json low-c\n");
   file(c);

@@ -43,35 +43,28 @@ int serve_shop(const Asked& asked) {
   return code ? *code : tell(code.error());
 }
 
+void add_book(CLI::App* command, Asked& asked) {
+  command->add_option("--book", asked.book.place, "The book's place, instead of the usual one")
+      ->type_name("PLACE");
+}
+
 }  // namespace
 
 void describe_book(CLI::App& app, Asked& asked, std::function<int()>& run) {
-  CLI::App* all = app.add_subcommand("book", "The shop's book: what is in it, copies of it, moving it");
-  all->get_formatter()->label("SUBCOMMAND", "COMMAND");
-  all->get_formatter()->label("Subcommands", "Commands");
-  all->require_subcommand(1);
-  all->footer(
-      "Examples:\n"
-      "  hingeline book show\n"
-      "  hingeline book copy /media/stick/copies --keep 10,14d,8w,12m\n"
-      "  hingeline book restore copies/book-20261126T140600Z.db book.db --aside\n"
-      "\n"
-      "A place is a file or postgresql://... Where none is named: HINGELINE_BOOK, else\n"
-      "$XDG_DATA_HOME/hingeline/book.db, else ~/.local/share/hingeline/book.db.");
-  const auto command = [&](const char* name, const char* says, int (*what)(const Asked&),
-                           const std::string& examples) {
-    CLI::App* c = all->add_subcommand(name, says);
-    c->footer("Examples:\n" + examples);
-    c->callback([&asked, &run, what] { run = [&asked, what] { return what(asked); }; });
-    c->add_flag("--json", asked.json, "Result as JSON");
-    c->add_option("--colour", asked.colour, "auto, always or never")
-        ->check(CLI::IsMember({"auto", "always", "never"}))
-        ->type_name("WHEN");
-    return c;
-  };
-  const auto of_book = [&](CLI::App* c) {
-    c->add_option("--book", asked.book.place, "The book's place, instead of the usual one")
-        ->type_name("PLACE");
+  CLI::App* all =
+      add_group(app, "book", "The shop's book: what is in it, copies of it, moving it",
+                "Examples:\n"
+                "  hingeline book show\n"
+                "  hingeline book copy /media/stick/copies --keep 10,14d,8w,12m\n"
+                "  hingeline book restore copies/book-20261126T140600Z.db book.db --aside\n"
+                "\n"
+                "A place is a file or postgresql://... Where none is named: HINGELINE_BOOK, else\n"
+                "$XDG_DATA_HOME/hingeline/book.db, else ~/.local/share/hingeline/book.db.");
+  const auto command = [&](const char* name, const char* says, Command what, const std::string& examples) {
+    CLI::App* one = add_command(*all, asked, run, {name, says, what, examples});
+    one->add_flag("--json", asked.json, "Result as JSON");
+    add_colour(one, asked);
+    return one;
   };
 
   CLI::App* c = command("show", "What is in it: slips, visits, photos, size, form", &book<book_show>,
@@ -91,7 +84,7 @@ void describe_book(CLI::App& app, Asked& asked, std::function<int()>& run) {
        "Drop older copies but the last 10, one a day for 14 days, one a week for 8 weeks, one a month "
        "for 12 months: 10,14d,8w,12m")
       ->type_name("RULES");
-  of_book(c);
+  add_book(c, asked);
 
   c = command("copies", "The copies in a folder, newest first", &book<book_copies>,
               "  hingeline book copies copies\n  hingeline book copies copies --check\n");
@@ -109,12 +102,12 @@ void describe_book(CLI::App& app, Asked& asked, std::function<int()>& run) {
       "write-out", "Write all of it into one text, an archive", &book<book_write_out>,
       "  hingeline book write-out shop.archive\n  hingeline book write-out - | xz > shop.archive.xz\n");
   c->add_option("FILE", asked.book.file, "A new file; - is standard output")->required();
-  of_book(c);
+  add_book(c, asked);
 
   c = command("read-in", "Read an archive into an empty book", &book<book_read_in>,
               "  hingeline book read-in shop.archive --book new.db\n");
   c->add_option("FILE", asked.book.file, "Archive; - is standard input")->required();
-  of_book(c);
+  add_book(c, asked);
 
   c = command("move", "Write all of a book into an empty one, from a file to a server or back",
               &book<book_move>, "  hingeline book move book.db postgresql://shop@server/shop\n");
@@ -130,7 +123,7 @@ void describe_book(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->type_name("OWNER");
   c->add_option("--complaint", asked.shop_book.complaint, "What the owner says is wrong")->type_name("TEXT");
   c->add_option("--promised", asked.shop_book.promised, "The day it is promised for")->type_name("DAY");
-  of_book(c);
+  add_book(c, asked);
 
   c = command("find", "Visits by words, those promised first before the rest", &shop_book<shop_find>,
               "  hingeline book find\n  hingeline book find \"alto rattle\" --state in-work\n");
@@ -141,42 +134,42 @@ void describe_book(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--state", asked.shop_book.state, "Only visits that are so far")
       ->check(CLI::IsMember(states))
       ->type_name("STATE");
-  of_book(c);
+  add_book(c, asked);
 
   c = command("document", "The instrument document of a visit, with what was read on it",
               &shop_book<shop_document>, "  hingeline book document 0199b6f0-... saxophone.json\n");
   c->add_option("VISIT", asked.shop_book.id, "A visit's id")->required();
   c->add_option("FILE", asked.shop_book.file, "Write to this file instead of standard output");
-  of_book(c);
+  add_book(c, asked);
 
   c = command("put-shop", "Another shop document in the place of the one in the book",
               &shop_book<shop_put_shop>, "  hingeline book put-shop shop.json\n");
   c->add_option("FILE", asked.shop_book.file, "Shop document; - is standard input")->required();
-  of_book(c);
+  add_book(c, asked);
 
   c = command("shop", "The shop document as the book has it", &shop_book<shop_get_shop>,
               "  hingeline book shop shop.json\n");
   c->add_option("FILE", asked.shop_book.file, "Write to this file instead of standard output");
-  of_book(c);
+  add_book(c, asked);
 
   c = command("settings", "All settings: meaning, limits, value, and where it comes from",
               &shop_book<shop_settings>, "  hingeline book settings /presets/window\n");
   c->add_option("AT", asked.shop_book.at, "Only those whose place begins so");
-  of_book(c);
+  add_book(c, asked);
 
   c = command("set", "Set one; without a value: as the shop document has it", &shop_book<shop_set>,
               "  hingeline book set /presets/window_high \"0.030 mm\"\n");
   c->add_option("AT", asked.shop_book.at, "Its place in the shop document, as settings shows it")->required();
   c->add_option("VALUE", asked.shop_book.value, "As typed at the bench, or JSON");
-  of_book(c);
+  add_book(c, asked);
 
   c = command("readings", "All readings as CSV", &shop_book<shop_readings>,
               "  hingeline book readings readings.csv\n");
   c->add_option("FILE", asked.shop_book.file, "A new file; left out: standard output");
-  of_book(c);
+  add_book(c, asked);
   c = command("jobs", "All work done as CSV", &shop_book<shop_jobs>, "  hingeline book jobs jobs.csv\n");
   c->add_option("FILE", asked.shop_book.file, "A new file; left out: standard output");
-  of_book(c);
+  add_book(c, asked);
 
   c = command("papers", "One paper of every visit that is asked for, in one PDF", &shop_book<shop_papers>,
               "  hingeline book papers card today.pdf --promised 2026-11-27\n"
@@ -199,24 +192,24 @@ void describe_book(CLI::App& app, Asked& asked, std::function<int()>& run) {
   c->add_option("--sheet", asked.shop_book.sheet, "a4 or letter")->check(CLI::IsMember({"a4", "letter"}));
   c->add_option("--unit", asked.shop_book.unit, "mm or in")->check(CLI::IsMember({"mm", "in"}));
   c->add_option("--day", asked.shop_book.day, "The day that stands on it; left out: today")->type_name("DAY");
-  of_book(c);
+  add_book(c, asked);
   c = command("quoted", "Agreed quotes held against the minutes that were written down",
               &shop_book<shop_quoted>,
               "  hingeline book quoted\n  hingeline book quoted quoted.pdf --language de\n");
   c->add_option("FILE", asked.shop_book.file, "Write it to this file as a paper instead");
   c->add_option("--language", asked.shop_book.language, "Of the paper: en or de")
       ->check(CLI::IsMember({"en", "de"}));
-  of_book(c);
+  add_book(c, asked);
 
   c = command("owner", "All the book has of an owner, for them to take along", &shop_book<shop_owner>,
               "  hingeline book owner 0199b6f0-... owner.json\n");
   c->add_option("OWNER", asked.shop_book.id, "An owner's id")->required();
   c->add_option("FILE", asked.shop_book.file, "Write to this file instead of standard output");
-  of_book(c);
+  add_book(c, asked);
   c = command("forget", "Take an owner's words out for good; the bench's figures stay",
               &shop_book<shop_forget>, "  hingeline book forget 0199b6f0-...\n");
   c->add_option("OWNER", asked.shop_book.id, "An owner's id")->required();
-  of_book(c);
+  add_book(c, asked);
 }
 
 void describe_serve(CLI::App& app, Asked& asked, std::function<int()>& run) {
@@ -228,7 +221,7 @@ void describe_serve(CLI::App& app, Asked& asked, std::function<int()>& run) {
       "\n"
       "On this machine alone nobody is asked for a name. On a network everybody logs in, over TLS.");
   c->callback([&asked, &run] { run = [&asked] { return serve_shop(asked); }; });
-  c->add_option("--book", asked.book.place, "The book's place, instead of the usual one")->type_name("PLACE");
+  add_book(c, asked);
   c->add_option("--listen", asked.serve.listen,
                 "Where to listen; may be given again. 127.0.0.1:8420 by default")
       ->type_name("ADDRESS:PORT")
@@ -257,23 +250,14 @@ void describe_serve(CLI::App& app, Asked& asked, std::function<int()>& run) {
       ->type_name("N");
   c->add_flag("--quiet", asked.serve.quiet, "Leave requests that went well out of the log");
 
-  CLI::App* all = app.add_subcommand("people", "Who works here, and how they log in");
-  all->get_formatter()->label("SUBCOMMAND", "COMMAND");
-  all->get_formatter()->label("Subcommands", "Commands");
-  all->require_subcommand(1);
-  all->footer(
+  CLI::App* all = add_group(
+      app, "people", "Who works here, and how they log in",
       "Examples:\n  hingeline people add \"Kit Example\" --role owner --login kit\n  hingeline people list");
-  const auto command = [&](const char* name, const char* says, int (*what)(const Asked&),
-                           const std::string& examples) {
-    CLI::App* one = all->add_subcommand(name, says);
-    one->footer("Examples:\n" + examples);
-    one->callback([&asked, &run, what] { run = [&asked, what] { return what(asked); }; });
-    one->add_option("--book", asked.book.place, "The book's place, instead of the usual one")
-        ->type_name("PLACE");
+  const auto command = [&](const char* name, const char* says, Command what, const std::string& examples) {
+    CLI::App* one = add_command(*all, asked, run, {name, says, what, examples});
+    add_book(one, asked);
     one->add_flag("--json", asked.json, "Result as JSON");
-    one->add_option("--colour", asked.colour, "auto, always or never")
-        ->check(CLI::IsMember({"auto", "always", "never"}))
-        ->type_name("WHEN");
+    add_colour(one, asked);
     return one;
   };
   const auto login = [&](CLI::App* one, const char* says) {

@@ -132,14 +132,12 @@ Answer<std::string> Desk::beginning(const Who& who) {
   Book& book = **lent;
   const auto last = book.last_number();
   if (!last) return as_trouble(last.error());
-  return inside_->of_book(book, "beginning", [&]() -> Answer<std::string> {
-    const auto text = inside_->shop_text(book);
-    if (!text) return tl::unexpected(text.error());
-    const Json shop = Json::parse(*text);
-    return text_of({{"as_of", *last},
-                    {"time_zone", shop.value("time_zone", std::string())},
-                    {"paper", shop.value("paper", std::string())}});
-  });
+  const auto text = inside_->shop_text(book);
+  if (!text) return tl::unexpected(text.error());
+  const Json shop = Json::parse(*text);
+  return text_of({{"as_of", *last},
+                  {"time_zone", shop.value("time_zone", std::string())},
+                  {"paper", shop.value("paper", std::string())}});
 }
 
 Answer<std::string> Desk::put_shop(const Who& who, std::string_view json) {

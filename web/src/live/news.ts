@@ -32,8 +32,8 @@ export function listen(): void {
   source?.close();
   clearTimeout(retry);
   if (!me.value?.logged_in) return;
-  // Nothing is asked for before the page knows who is here: what is written from then on is news.
-  seen = Math.max(seen, me.value.shop?.as_of ?? -1);
+  // Nothing is asked for before the page knows who is here: what is written from then on is news. Later, what was seen counts.
+  if (seen < 0) seen = me.value.shop?.as_of ?? -1;
   source = new EventSource(seen >= 0 ? `/api/news?after=${seen}` : "/api/news");
   source.addEventListener("open", () => {
     const was = line.value;
